@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* ebb/ebb.h - everything. */
+#ifndef EBB_EBB_H
+#define EBB_EBB_H
+
+#include <ebb/air.h>
+#include <ebb/arena.h>
+#include <ebb/draw.h>
+#include <ebb/field.h>
+#include <ebb/file.h>
+#include <ebb/job.h>
+#include <ebb/judge.h>
+#include <ebb/layers.h>
+#include <ebb/limits.h>
+#include <ebb/mid.h>
+#include <ebb/plan.h>
+#include <ebb/quantity.h>
+#include <ebb/report.h>
+#include <ebb/status.h>
+#include <ebb/version.h>
+
+#endif

@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * ebb/field.h - the wave engine: response and damped modes of a room, 20-200 Hz.
+ *
+ * Two steps. First a geometry is projected once on a small real basis (rigid-wall modes plus
+ * residual vectors); this gives a `reduced` model: stiffness per axis, one boundary matrix per
+ * surface, and vectors for points and patches. Then everything else - constructions, units, seats,
+ * speakers, small changes of size or of the air - is dense algebra on the reduced model and never
+ * looks at the geometry again. Rooms of other shapes will give the same reduced model.
+ *
+ * Weak form, time factor e^{+jwt}, k = w/c, scales s_d on the axes, patch admittances as ports:
+ *
+ *   A(w) a = j w rho q / (s_x s_y s_z)                  a: coefficients of the pressure
+ *   A(w) = sum_d K_d / s_d^2 - k^2 I
+ *          + j k sum_t beta_t(w) B_t / s_t + j k sum_p dbeta_p(w) P_p P_p^T / (s_x s_y s_z)
+ *
+ * M is the identity: the basis is orthonormal over the volume. P_p is the integral of the basis
+ * over a patch with a Legendre polynomial of unit norm on the patch; a rigid front moves as the
+ * first of these only, a locally reacting area as all of them.
+ *
+ * Source of the method: Galerkin projection on modes and residual (static correction) vectors,
+ * textbook structural dynamics; measured errors in docs/validation.md.
+ */
+#ifndef EBB_FIELD_H
+#define EBB_FIELD_H
+
+#include <ebb/job.h>
+
+#ifndef __cplusplus
+
+/* ---- what is to be solved ------------------------------------------------------------------ */
+
+/* A rectangle on a face whose admittance differs from the face's own. */
+typedef struct ebb_patch {
+    int face;              /* 2 * axis + side of a rectangular room */
+    double at[2], size[2]; /* m, in the two coordinates of the face in axis order, room origin 0 */
+    bool piston;           /* rigid front: one velocity over the whole patch */
+    const ebb_assembly *assembly; /* borrowed */
+    size_t vary;                  /* index of its variation, see ebb_state */
+} ebb_patch;
+
+/* One geometry with everything the basis must be able to carry. Points have the room's lower
+ * corner as origin. Borrowed arrays need to live only during ebb_reduced_new. */
+typedef struct ebb_geometry {
+    double size[3];  /* m */
+    double highest;  /* Hz, highest frequency wanted, 20..400 */
+    double speed;    /* m/s, nominal speed of sound */
+    size_t n_points; /* sources and receivers */
+    const ebb_vec3 *points;
+    size_t n_patches;
+    const ebb_patch *patches; /* all patches that may ever be used: openings, candidates */
+    double
+        richness; /* 1: full (default for ebb field); below 1 a smaller, coarser basis (0.2..1) */
+} ebb_geometry;
+
+/* The reduced model. Opaque but for the read-only view below. */
+typedef struct ebb_reduced ebb_reduced;
+
+/* Projects a geometry. *reduced is new: free with ebb_reduced_free.
+ * Errors: EBB_E_RANGE (size outside 0.5..40 m, points outside, patches off their face). */
+EBB_API ebb_status ebb_reduced_new(ebb_ctx *ctx, const ebb_geometry *geometry,
+                                   ebb_reduced **reduced);
+EBB_API void ebb_reduced_free(ebb_reduced *reduced);
+
+/* Number of basis vectors, of patches, of ports of patch p (1, 3, 6 ... by its size). */
+EBB_API size_t ebb_reduced_size(const ebb_reduced *reduced);
+EBB_API size_t ebb_reduced_ports(const ebb_reduced *reduced, size_t patch);
+/* Rigid-wall mode frequencies within the basis, rising, Hz; count in *n; borrowed. The first is
+ * 0 Hz. labels: 3 half-wave counts per mode. */
+EBB_API const double *ebb_reduced_rigid(const ebb_reduced *reduced, size_t *n, const int **labels);
+
+/* The state of a room: constructions, which patches are in use, points, medium, scale. Borrowed. */
+typedef struct ebb_state {
+    ebb_air air;
+    double scale[3];                     /* s_d: true size = geometry size times scale */
+    const ebb_assembly *face[EBB_FACES]; /* by face index 2 * axis + side */
+    size_t n_used;
+    const size_t *used; /* patch indices in use, no overlaps */
+    size_t n_vary;      /* variations; entry 0 holds for the faces, others by ebb_patch.vary */
+    const ebb_variation *vary; /* NULL: none */
+    size_t n_sources, n_receivers;
+    const ebb_vec3 *sources, *receivers; /* in geometry coordinates, before scaling */
+} ebb_state;
+
+/* ---- response ------------------------------------------------------------------------------ */
+
+/* Response p/Q in Pa s/m3: h[(s * n_receivers + r) * n_hz + f]. */
+EBB_API ebb_status ebb_response(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
+                                size_t n_hz, const double *hz, double _Complex *h);
+
+/* Power balance at one frequency for unit volume velocity (1 m3/s peak) of source 0: power[0] the
+ * power put in, power[1..6] absorbed by the faces (without patches), power[7 + i] by used patch i;
+ * W. All terms are from the same reduced solution; their sum agrees to rounding. */
+EBB_API ebb_status ebb_power(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
+                             double hz, double *power);
+
+/* ---- damped modes -------------------------------------------------------------------------- */
+
+typedef struct ebb_mode {
+    double hz;    /* Re(omega)/2 pi of the damped mode */
+    double delta; /* amplitude decay, 1/s */
+    double t60;   /* 6.908 / delta, s */
+    double q;     /* pi f / delta */
+    double share; /* share of acoustic energy in the air, 0..1; below 0.3 it is a unit's own mode */
+    int label[3]; /* half-wave counts of the rigid mode it resembles most */
+    double likeness; /* how much, 0..1 */
+} ebb_mode;
+
+/* Damped modes, by rising frequency, with residues. Owns its memory. */
+typedef struct ebb_modes {
+    ebb_arena *arena;
+    size_t n;
+    ebb_mode *mode;
+    size_t n_sources, n_receivers;
+    double _Complex
+        *residue;            /* [(m * n_sources + s) * n_receivers + r]: p/Q ~ residue/(jw - s_m) */
+    size_t size;             /* basis size */
+    double _Complex *vector; /* [m * size + i], coefficients of the mode shapes */
+} ebb_modes;
+
+/* All damped modes with low <= hz <= high: first a real quadratic eigenproblem in which every
+ * admittance is replaced by its best fit of mass, resistance and stiffness (rigid fronts with a
+ * freedom of their own), then Newton steps on the true frequency-dependent problem. Modes with an
+ * acoustic share below 0.3 are local to units and left out. *modes is new: ebb_modes_free. */
+EBB_API ebb_status ebb_modes_new(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
+                                 double low, double high, ebb_modes **modes);
+EBB_API void ebb_modes_free(ebb_modes *modes);
+
+/* Modes of a slightly changed state, followed from `start` (modes of the same reduced model). */
+EBB_API ebb_status ebb_modes_follow(ebb_ctx *ctx, const ebb_reduced *reduced,
+                                    const ebb_state *state, const ebb_modes *start,
+                                    ebb_modes **modes);
+
+/* ---- a smaller model around one state -------------------------------------------------------- */
+
+/* Restricts a reduced model to the span of the solutions of `state` over low..high Hz and its
+ * damped modes: for many small variations of one layout. Only the patches in use by `state` remain
+ * (with their old indices). *smaller is new. */
+EBB_API ebb_status ebb_reduced_around(ebb_ctx *ctx, const ebb_reduced *reduced,
+                                      const ebb_state *state, const ebb_modes *modes, double low,
+                                      double high, ebb_reduced **smaller);
+
+/* ---- closed forms ---------------------------------------------------------------------------- */
+
+/* Rigid-wall frequency of a box, Hz (Rayleigh). */
+EBB_API double ebb_box_hz(const double size[3], const int label[3], double speed);
+/* Number of modes below hz, from 4 pi V f^3/3c^3 + pi S f^2/4c^2 + E f/8c (Bolt/Maa 1939). */
+EBB_API double ebb_box_count(const double size[3], double hz, double speed);
+/* First-order decay rate, 1/s, of mode `label` for small constant admittances by face index. */
+EBB_API double ebb_box_delta(const double size[3], const int label[3], const double beta[EBB_FACES],
+                             double speed);
+/* Walker's rule 1.1 W/H <= L/H <= 4.5 W/H - 4, L/H < 3, W/H < 3 (EBU Tech 3276, BS.1116). */
+EBB_API bool ebb_box_walker(const double size[3]);
+
+#endif /* !__cplusplus */
+#endif
