@@ -19,10 +19,64 @@ typedef struct ebb_frame {
     double x, y, width, height;
 } ebb_frame;
 
-/* Plan view and four unfolded walls of a room with openings, units, seats and speakers, to scale,
- * with a scale bar. */
+/* ---- ink and text, shared by drawings and pages -------------------------------------------- */
+
+/* The palette. Every meaning that a colour carries is carried by a line style or a word too, so
+ * that a black-and-white print can be read. */
+typedef enum ebb_ink {
+    EBB_INK_TEXT,   /* near black */
+    EBB_INK_QUIET,  /* grey text, axes */
+    EBB_INK_RULE,   /* hairlines, grid */
+    EBB_INK_PAPER,  /* white */
+    EBB_INK_SHADE,  /* pale ground of boxes and table heads */
+    EBB_INK_BEFORE, /* untreated: grey-blue */
+    EBB_INK_AFTER,  /* treated: deep green-blue */
+    EBB_INK_BAND,   /* inside the limits: sand */
+    EBB_INK_MARK,   /* what to look at: brick red */
+    EBB_INK_MUSIC,  /* the three verdicts */
+    EBB_INK_VOICE,
+    EBB_INK_NO,
+    EBB_INK_COUNT
+} ebb_ink;
+
+/* Red, green, blue, 0..1. */
+EBB_API void ebb_ink_rgb(ebb_ink ink, double rgb[3]);
+/* Makes an ink the source of cr. */
+EBB_API void ebb_draw_ink(cairo_t *cr, ebb_ink ink);
+
+/* A piece of text. It is drawn as it stands, never read as markup. */
+typedef struct ebb_label {
+    const char *text; /* UTF-8, length bytes */
+    size_t length;    /* 0: up to the terminating 0 */
+    double size;      /* font size, points */
+    bool bold;
+    double width; /* it wraps at this width, points; 0: one line of any width */
+    double align; /* 0 left, 0.5 centred, 1 right, about x or within width */
+    int lines;    /* at most so many lines, the last ends in an ellipsis; 0: any number */
+} ebb_label;
+
+/* Width and height of the laid-out text, points. */
+EBB_API void ebb_label_size(cairo_t *cr, const ebb_label *label, double size[2]);
+/* Draws with the current source; (x, y) is the upper left corner of its box when width > 0, else
+ * the point on the top line about which it is aligned. Returns its height. */
+EBB_API double ebb_label_draw(cairo_t *cr, const ebb_label *label, double x, double y);
+/* How many bytes of the text fill whole lines within a height: where to break it between pages. */
+EBB_API size_t ebb_label_fit(cairo_t *cr, const ebb_label *label, double height);
+
+/* Turns the state of cr into a status: EBB_E_NOMEM or EBB_E_IO with a text when it has failed. */
+EBB_API ebb_status ebb_draw_check(ebb_ctx *ctx, cairo_t *cr);
+
+/* ---- drawings of an answer ----------------------------------------------------------------- */
+
+/* All of them fail with EBB_E_RANGE when the frame is under 240 x 160 points, and say in the
+ * drawing what is missing when an answer has no such numbers. */
+
+/* Plan view, ceiling and the walls seen from inside, all to one scale, with openings, units (their
+ * numbers count through layout->placed from 1), seats and speakers, dimensions in `units` and a
+ * scale bar. */
 EBB_API ebb_status ebb_draw_room(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
-                                 const ebb_answer *answer, const ebb_layout *layout);
+                                 const ebb_answer *answer, const ebb_layout *layout,
+                                 ebb_units units);
 /* 1/3-octave levels before (thin) and after (bold) over frequency with the limit band; one panel,
  * all paths, the worst path marked. */
 EBB_API ebb_status ebb_draw_response(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
@@ -33,6 +87,8 @@ EBB_API ebb_status ebb_draw_decay(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *fr
 /* Mid-band decay per octave before and after with its mask. */
 EBB_API ebb_status ebb_draw_mid(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
                                 const ebb_answer *answer);
+
+/* ---- plots ----------------------------------------------------------------------------------- */
 
 /* A generic line plot for tools and the bench: n series over a common abscissa. */
 typedef struct ebb_series {
@@ -50,11 +106,32 @@ typedef struct ebb_plot {
     const ebb_series *series;
 } ebb_plot;
 
+/* Draws a plot. Fails with EBB_E_RANGE when the frame is too small, a range is not one, or there
+ * are more than 64 series; values that are not finite break lines and leave points out. */
 EBB_API ebb_status ebb_draw_plot(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
                                  const ebb_plot *plot);
 /* Draws a plot into a file, format by ending: .svg, .pdf, .png (width and height in points). */
 EBB_API ebb_status ebb_plot_file(ebb_ctx *ctx, const char *path, double width, double height,
                                  const ebb_plot *plot);
+
+/* ---- drawings as text ------------------------------------------------------------------------ */
+
+/* What draws: fills frame on cr from `what`. */
+typedef ebb_status (*ebb_paint_fn)(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
+                                   const void *what);
+
+/* A drawing to be written as SVG. */
+typedef struct ebb_picture {
+    double width, height; /* points */
+    const char *prefix;   /* of every id inside, so that several pictures can share one page */
+    ebb_paint_fn paint;
+    const void *what; /* handed to paint */
+} ebb_picture;
+
+/* The picture as one <svg> element without XML declaration, style attributes or fixed size (it
+ * has a viewBox and fills its box); the same picture gives the same bytes. *svg in arena. */
+EBB_API ebb_status ebb_draw_svg(ebb_ctx *ctx, ebb_arena *arena, const ebb_picture *picture,
+                                const char **svg);
 
 #endif /* !__cplusplus */
 #endif

@@ -49,9 +49,16 @@ typedef struct ebb_geometry {
     const ebb_vec3 *points;
     size_t n_patches;
     const ebb_patch *patches; /* all patches that may ever be used: openings, candidates */
-    double
-        richness; /* 1: full (default for ebb field); below 1 a smaller, coarser basis (0.2..1) */
+    /* 1: full, for single answers; below 1 a smaller, coarser basis (0.2..1). */
+    double richness;
+    /* Largest |beta| expected on each face; sets how many vectors it gets; 0 counts as 1. */
+    double wall[EBB_FACES];
 } ebb_geometry;
+
+/* Fills face, at and size of a patch from a rectangle on a room's surface (surface coordinates as
+ * in ebb/job.h). The other fields are left alone. EBB_E_RANGE for a surface that does not exist. */
+EBB_API ebb_status ebb_patch_on(ebb_ctx *ctx, const ebb_room *room, size_t surface,
+                                const double at[2], const double size[2], ebb_patch *patch);
 
 /* The reduced model. Opaque but for the read-only view below. */
 typedef struct ebb_reduced ebb_reduced;
@@ -62,9 +69,19 @@ EBB_API ebb_status ebb_reduced_new(ebb_ctx *ctx, const ebb_geometry *geometry,
                                    ebb_reduced **reduced);
 EBB_API void ebb_reduced_free(ebb_reduced *reduced);
 
-/* Number of basis vectors, of patches, of ports of patch p (1, 3, 6 ... by its size). */
+/* Number of basis vectors, and of ports of patch p. Port 0 is the whole patch moving as one; the
+ * ports after it are the Legendre patterns of its cells, which carry a locally reacting area. */
 EBB_API size_t ebb_reduced_size(const ebb_reduced *reduced);
 EBB_API size_t ebb_reduced_ports(const ebb_reduced *reduced, size_t patch);
+/* Vector P_p of one port (ebb_reduced_size doubles), borrowed. */
+EBB_API const double *ebb_reduced_port(const ebb_reduced *reduced, size_t patch, size_t port);
+/* What the basis lacks of the port's Green function with itself: lack[0] + k^2 lack[1], 1/m. Near
+ * fields of patches converge slowly; a coarse model corrected by this is good enough to choose by.
+ */
+EBB_API void ebb_reduced_port_lack(const ebb_reduced *reduced, size_t patch, size_t port,
+                                   double lack[2]);
+/* Values of all basis functions at a point of the geometry, into out[ebb_reduced_size]. */
+EBB_API void ebb_reduced_point(const ebb_reduced *reduced, const ebb_vec3 *point, double *out);
 /* Rigid-wall mode frequencies within the basis, rising, Hz; count in *n; borrowed. The first is
  * 0 Hz. labels: 3 half-wave counts per mode. */
 EBB_API const double *ebb_reduced_rigid(const ebb_reduced *reduced, size_t *n, const int **labels);
@@ -75,8 +92,10 @@ typedef struct ebb_state {
     double scale[3];                     /* s_d: true size = geometry size times scale */
     const ebb_assembly *face[EBB_FACES]; /* by face index 2 * axis + side */
     size_t n_used;
-    const size_t *used; /* patch indices in use, no overlaps */
-    size_t n_vary;      /* variations; entry 0 holds for the faces, others by ebb_patch.vary */
+    const size_t *used;       /* patch indices in use, no overlaps */
+    const ebb_patch *mounted; /* [n_used] what hangs there: its piston, assembly and vary count
+                               * instead of the patch's own; NULL: the patches' own */
+    size_t n_vary; /* variations; entry 0 holds for the faces, others by ebb_patch.vary */
     const ebb_variation *vary; /* NULL: none */
     size_t n_sources, n_receivers;
     const ebb_vec3 *sources, *receivers; /* in geometry coordinates, before scaling */
@@ -87,6 +106,12 @@ typedef struct ebb_state {
 /* Response p/Q in Pa s/m3: h[(s * n_receivers + r) * n_hz + f]. */
 EBB_API ebb_status ebb_response(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
                                 size_t n_hz, const double *hz, double _Complex *h);
+
+/* Green matrix of a state over given vectors: g[(f * n_vec + i) * n_vec + j] = v_i^T A(w_f)^-1 v_j,
+ * vectors[i * size + ...]. The building block of placement searches. */
+EBB_API ebb_status ebb_green(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
+                             size_t n_hz, const double *hz, size_t n_vec, const double *vectors,
+                             double _Complex *g);
 
 /* Power balance at one frequency for unit volume velocity (1 m3/s peak) of source 0: power[0] the
  * power put in, power[1..6] absorbed by the faces (without patches), power[7 + i] by used patch i;
@@ -135,7 +160,9 @@ EBB_API ebb_status ebb_modes_follow(ebb_ctx *ctx, const ebb_reduced *reduced,
 
 /* Restricts a reduced model to the span of the solutions of `state` over low..high Hz and its
  * damped modes: for many small variations of one layout. Only the patches in use by `state` remain
- * (with their old indices). *smaller is new. */
+ * (with their old indices). modes may be NULL: the solutions alone carry the damped modes that can
+ * be heard at the state's points. *smaller is new and borrows the larger model, which must outlive
+ * it. */
 EBB_API ebb_status ebb_reduced_around(ebb_ctx *ctx, const ebb_reduced *reduced,
                                       const ebb_state *state, const ebb_modes *modes, double low,
                                       double high, ebb_reduced **smaller);

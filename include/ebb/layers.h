@@ -24,7 +24,8 @@ typedef enum ebb_layer_kind {
     EBB_LAYER_AIR,    /* air gap, undamped but for loss */
     EBB_LAYER_POROUS, /* porous layer */
     EBB_LAYER_SCREEN, /* thin resistive sheet, with its own mass if free to move */
-    EBB_LAYER_LUMPED  /* mass on spring and damper, in series */
+    EBB_LAYER_LUMPED  /* mass on spring and damper, in series; as the last layer before a rigid back
+                       * its spring stands on that back (a complete resonator) */
 } ebb_layer_kind;
 
 typedef enum ebb_porous_model {
@@ -88,6 +89,7 @@ typedef struct ebb_variation {
     double admittance;
 } ebb_variation;
 
+/* Nothing varied: all factors 1. */
 EBB_API extern const ebb_variation EBB_NO_VARIATION;
 
 /* Checks fields against their ranges (mass > 0, porosity in (0,1], ...): EBB_E_RANGE with a text

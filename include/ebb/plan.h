@@ -34,6 +34,7 @@ typedef struct ebb_layout {
 
 /* One configuration judged for one use. */
 typedef struct ebb_case {
+    ebb_use use;
     ebb_layout layout;
     ebb_grid grid;
     size_t n_sources, n_receivers;

@@ -88,7 +88,9 @@ EBB_API ebb_ctx *ebb_ctx_new(void);
 EBB_API ebb_ctx *ebb_ctx_new_with(const ebb_allocator *allocator);
 /* Frees the context and its messages; NULL is fine. Arenas made from it must be gone before. */
 EBB_API void ebb_ctx_free(ebb_ctx *ctx);
-/* The allocator in use, borrowed. */
+/* The allocator in use, borrowed; the C library's when ctx is NULL. Every call that records a
+ * message or makes an arena takes a NULL context and then keeps no message: worker threads rely on
+ * it. */
 EBB_API const ebb_allocator *ebb_ctx_allocator(const ebb_ctx *ctx);
 
 /* Records an error without a place and returns its status, so that a caller can

@@ -1,0 +1,150 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Jobs in, results out.
+ *
+ * A result is made whole in memory before any of it is written. Thus a calculation that fails
+ * half-way prints nothing, an output file is never replaced by half of one, and whether the writing
+ * itself worked is known in one place.
+ */
+#include "cli.h"
+
+#include <ebb/file.h>
+#include <ebb/version.h>
+
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MOST_ROOMS_SUGGESTED 64
+#define LARGEST_JOB ((size_t)4 << 20)
+
+/* ---- jobs ------------------------------------------------------------------------------------ */
+
+/* Files named by such a job are looked up in the working folder, there being no folder of a job.
+ * Standard input has no size to ask for: read up to the limit and one byte more. */
+static ebb_status read_standard_input(cli_run *run, ebb_job **job)
+{
+    char *text = EBB_NEW(run->arena, char, LARGEST_JOB + 1);
+    if (text == NULL)
+        return ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the job");
+    const ebb_place place = {.file = "standard input"};
+    const size_t length = fread(text, 1, LARGEST_JOB + 1, stdin);
+    if (ferror(stdin))
+        return ebb_fail_at(run->ctx, EBB_E_IO, &place, "cannot be read: %s", strerror(errno));
+    if (length > LARGEST_JOB)
+        return ebb_fail_at(run->ctx, EBB_E_INPUT, &place, "is longer than 4 MiB");
+    return ebb_job_parse(run->ctx, text, length, "standard input", ".", job);
+}
+
+int cli_read_job(cli_run *run, const char *path, ebb_job **job)
+{
+    *job = NULL;
+    const ebb_status status =
+        strcmp(path, "-") == 0 ? read_standard_input(run, job) : ebb_job_read(run->ctx, path, job);
+    if (status != EBB_OK)
+        cli_show_messages(run);
+    return cli_status(status);
+}
+
+/* Names are compared to the letter: two rooms may differ in no more than that. */
+size_t cli_find_room(cli_run *run, const ebb_job *job, const char *name)
+{
+    const char *names[MOST_ROOMS_SUGGESTED] = {NULL};
+    size_t n = 0;
+    for (size_t i = 0; i < job->n_rooms; i++) {
+        if (strcmp(job->rooms[i].name, name) == 0)
+            return i;
+        if (n < MOST_ROOMS_SUGGESTED)
+            names[n++] = job->rooms[i].name;
+    }
+    const char *nearest = cli_nearest(name, n, names);
+    if (nearest != NULL)
+        cli_error(run, "the job has no room \"%s\"; did you mean \"%s\"?", name, nearest);
+    else
+        cli_error(run, "the job has no room \"%s\"; its first is \"%s\"", name,
+                  n > 0 ? names[0] : "");
+    return job->n_rooms;
+}
+
+/* ---- results --------------------------------------------------------------------------------- */
+
+/* fwrite only fills a buffer; only the flush tells whether the disk or the pipe took it. */
+static int deliver_to_stdout(cli_run *run, const char *text, size_t length)
+{
+    errno = 0;
+    if (fwrite(text, 1, length, stdout) == length && fflush(stdout) == 0)
+        return CLI_DONE;
+    /* Who closed the pipe knows; everybody else is told. */
+    if (errno != EPIPE)
+        cli_error(run, "standard output cannot be written: %s", strerror(errno));
+    return CLI_FAILED;
+}
+
+int cli_deliver(cli_run *run, const char *text, size_t length, const char *out)
+{
+    if (out == NULL || strcmp(out, "-") == 0)
+        return deliver_to_stdout(run, text, length);
+    /* Beside the target and renamed at the end: a full disk leaves the old file as it was. */
+    ebb_draft *draft;
+    ebb_status status = ebb_draft_open(run->ctx, out, &draft);
+    if (status == EBB_OK) {
+        status = ebb_draft_write(run->ctx, draft, text, length);
+        if (status == EBB_OK)
+            status = ebb_draft_commit(run->ctx, draft);
+        else
+            ebb_draft_drop(draft);
+    }
+    return cli_status(status); /* the message is shown with all others at the end */
+}
+
+int cli_deliver_json(cli_run *run, json_t *document, const char *out)
+{
+    /* 17 digits read back to the same double. No line breaks: most of it is arrays of numbers. */
+    char *text = document != NULL ? json_dumps(document, JSON_REAL_PRECISION(17)) : NULL;
+    json_decref(document);
+    if (text == NULL) {
+        cli_error(run, "no memory for the JSON document");
+        return CLI_FAILED;
+    }
+    const size_t length = strlen(text);
+    text[length] = '\n'; /* in place of the end mark: length is told apart */
+    const int status = cli_deliver(run, text, length + 1, out);
+    free(text);
+    return status;
+}
+
+/* Every document starts alike, so that a program can tell what it has got before reading on. */
+json_t *cli_document(const char *command, json_t *inputs)
+{
+    return json_pack("{s:{s:s, s:i, s:s, s:o}}", "ebb", "version", ebb_version(), "schema",
+                     EBB_JSON_SCHEMA, "command", command, "inputs", inputs);
+}
+
+/* JSON has no NaN and no infinity. What could not be told, such as the lowest right frequency of a
+ * room where none is right, is null. */
+json_t *cli_json_number(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+json_t *cli_json_numbers(size_t n, const double *value, size_t stride)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < n; i++)
+        json_array_append_new(list, cli_json_number(value[i * stride]));
+    return list;
+}
+
+/* Texts alone: the place of a warning in the job file is for people, and stands on standard error.
+ */
+json_t *cli_json_warnings(const ebb_ctx *ctx)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < ebb_ctx_messages(ctx); i++) {
+        const ebb_message *m = ebb_ctx_message(ctx, i);
+        if (m->status == EBB_OK)
+            json_array_append_new(list, json_string(m->text));
+    }
+    return list;
+}

@@ -1,0 +1,268 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * `ebb field`: modes, decays and responses of one room as it stands in the job.
+ *
+ * Nothing is searched or moved here: it is the wave engine laid open, to be compared with a
+ * measurement or with another method. Hence one point per seat and speaker, exactly where the job
+ * has it, and units flush with their surface.
+ */
+#include "field.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Where the engine's error was measured (docs/validation.md); beyond it works, but unproven. */
+#define PROVEN_LOW 20.0
+#define PROVEN_HIGH 200.0
+#define MOST_POINTS 20000
+
+static const cli_option options[] = {
+    {"room", 0, "NAME", "the room; may be left out when the job has one"},
+    {"from", 0, "FREQUENCY", "lowest frequency, 5 Hz to 400 Hz (20 Hz)"},
+    {"to", 0, "FREQUENCY", "highest frequency, 20 Hz to 400 Hz (200 Hz)"},
+    {"step", 0, "FREQUENCY", "step of the responses, 0.01 Hz to 100 Hz (1 Hz)"},
+    CLI_UNITS,
+    CLI_JSON,
+    CLI_OUT,
+    CLI_QUIET,
+    CLI_NO_COLOR,
+    CLI_HELP,
+};
+
+/* ---- what is asked --------------------------------------------------------------------------- */
+
+/* The bounds keep a slip (kHz for Hz, a step of a thousandth) from becoming an hour of work. */
+static int read_band(cli_run *run, const cli_given *given, field_task *task)
+{
+    static const double from[2] = {5, 400}, to[2] = {20, 400}, step[2] = {0.01, 100};
+    int status = cli_frequency(run, given, "from", from, &task->from);
+    if (status == CLI_DONE)
+        status = cli_frequency(run, given, "to", to, &task->to);
+    if (status == CLI_DONE)
+        status = cli_frequency(run, given, "step", step, &task->step);
+    if (status != CLI_DONE)
+        return status;
+    if (task->from >= task->to)
+        return cli_misuse(run, "--from %g Hz does not lie below --to %g Hz", task->from, task->to);
+    /* The last point may fall short of `to` by rounding alone. */
+    task->n_hz = (size_t)((task->to - task->from) / task->step + 1e-9) + 1;
+    if (task->n_hz > MOST_POINTS)
+        return cli_misuse(run, "these are %zu frequencies; at most %d are calculated", task->n_hz,
+                          MOST_POINTS);
+    task->hz = EBB_NEW(run->arena, double, task->n_hz);
+    for (size_t i = 0; task->hz != NULL && i < task->n_hz; i++)
+        task->hz[i] = task->from + (double)i * task->step;
+    return task->hz != NULL ? CLI_DONE
+                            : cli_status(ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the band"));
+}
+
+/* With several rooms one must be named: to take the first silently would answer for the wrong
+ * room. */
+static int choose_room(cli_run *run, const cli_given *given, field_task *task)
+{
+    const char *name = cli_value(given, "room");
+    if (name == NULL && task->job->n_rooms > 1)
+        return cli_misuse(run, "the job has %zu rooms: name one with --room, such as \"%s\"",
+                          task->job->n_rooms, task->job->rooms[0].name);
+    const size_t i = name != NULL ? cli_find_room(run, task->job, name) : 0;
+    if (i == task->job->n_rooms)
+        return CLI_INPUT;
+    task->room = &task->job->rooms[i];
+    return CLI_DONE;
+}
+
+/* ---- warnings -------------------------------------------------------------------------------- */
+
+/* Formulas and tables hold within limits. Outside a value is still given, since it is often near
+ * enough, but never without saying so. */
+static void warn_about(cli_run *run, const field_task *task, const char *what, const char *name,
+                       const ebb_assembly *assembly)
+{
+    double low, high;
+    const char *why = NULL;
+    ebb_assembly_range(assembly, &low, &high, &why);
+    if (task->from < low || task->to > high)
+        ebb_warn_at(run->ctx, NULL,
+                    "%s \"%s\": %s holds from %.4g Hz to %.4g Hz; values outside are less sure",
+                    what, name, why != NULL ? why : "its data", low, high);
+}
+
+/* Says where the answer leaves what its formulas and checks cover. */
+static void warn_of_ranges(cli_run *run, const field_task *task)
+{
+    const ebb_job *job = task->job;
+    const ebb_room *room = task->room;
+    if (task->from < PROVEN_LOW || task->to > PROVEN_HIGH)
+        ebb_warn_at(run->ctx, NULL,
+                    "the method is checked from %g Hz to %g Hz; values outside are less sure",
+                    PROVEN_LOW, PROVEN_HIGH);
+    for (size_t i = 0; i < room->n_surfaces; i++) {
+        const ebb_construction *c = &job->constructions[room->surfaces[i].construction];
+        warn_about(run, task, "construction", c->name, &c->assembly);
+    }
+    for (size_t i = 0; i < room->n_openings; i++) {
+        const ebb_construction *c = &job->constructions[room->openings[i].construction];
+        warn_about(run, task, "construction", c->name, &c->assembly);
+    }
+    for (size_t i = 0; i < room->n_placed; i++) {
+        const ebb_unit *u = &job->absorbers[room->placed[i].unit];
+        warn_about(run, task, "absorber", u->name, &u->assembly);
+    }
+    if (room->n_seats == 0 || room->n_speakers == 0)
+        ebb_warn_at(run->ctx, NULL, "room \"%s\" has no %s: modes only, no responses", room->name,
+                    room->n_seats == 0 ? "seats" : "speakers");
+}
+
+/* ---- the engine's input ---------------------------------------------------------------------- */
+
+/* Openings first, then the units that hang in the room. Where along and up run on a wall is known
+ * to ebb_patch_on alone. */
+static ebb_status fill_patches(cli_run *run, const field_task *task, ebb_patch *patch)
+{
+    const ebb_room *room = task->room;
+    ebb_status status = EBB_OK;
+    for (size_t i = 0; i < room->n_openings && status == EBB_OK; i++, patch++) {
+        const ebb_opening *o = &room->openings[i];
+        status = ebb_patch_on(run->ctx, room, o->surface, o->at, o->size, patch);
+        patch->assembly = &task->job->constructions[o->construction].assembly;
+    }
+    for (size_t i = 0; i < room->n_placed && status == EBB_OK; i++, patch++) {
+        const ebb_placed *p = &room->placed[i];
+        const ebb_unit *unit = &task->job->absorbers[p->unit];
+        double size[2];
+        ebb_placed_size(unit, p, size);
+        status = ebb_patch_on(run->ctx, room, p->surface, p->at, size, patch);
+        patch->piston = unit->piston;
+        patch->assembly = &unit->assembly;
+    }
+    return status;
+}
+
+/* Stations relative to the lower corner of the room. */
+static void fill_points(const ebb_room *room, size_t n, const ebb_station *station, ebb_vec3 *point)
+{
+    for (size_t i = 0; i < n; i++)
+        point[i] = (ebb_vec3){station[i].at.x - room->origin.x, station[i].at.y - room->origin.y,
+                              station[i].at.z - room->origin.z};
+}
+
+/* Everything the engine is given. Both parts borrow the same points and patches. */
+typedef struct engine_input {
+    ebb_geometry geometry;
+    ebb_state state;
+} engine_input;
+
+static ebb_status prepare(cli_run *run, const field_task *task, engine_input *in)
+{
+    const ebb_room *room = task->room;
+    const size_t n_patches = room->n_openings + room->n_placed;
+    const size_t n_points = room->n_speakers + room->n_seats;
+    ebb_patch *patch = EBB_NEW(run->arena, ebb_patch, n_patches);
+    size_t *used = EBB_NEW(run->arena, size_t, n_patches);
+    ebb_vec3 *point = EBB_NEW(run->arena, ebb_vec3, n_points);
+    if (patch == NULL || used == NULL || point == NULL)
+        return ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the room");
+    for (size_t i = 0; i < n_patches; i++)
+        used[i] = i;
+    fill_points(room, room->n_speakers, room->speakers, point);
+    fill_points(room, room->n_seats, room->seats, point + room->n_speakers);
+    *in = (engine_input){
+        /* Richness 1: one answer is wanted, and it may take its time. */
+        .geometry = {.size = {room->size[0], room->size[1], room->size[2]},
+                     .highest = task->to,
+                     .speed = task->job->air.speed,
+                     .n_points = n_points,
+                     .points = point,
+                     .n_patches = n_patches,
+                     .patches = patch,
+                     .richness = 1},
+        .state = {.air = task->job->air,
+                  .scale = {1, 1, 1},
+                  .n_used = n_patches,
+                  .used = used,
+                  .n_sources = room->n_speakers,
+                  .n_receivers = room->n_seats,
+                  .sources = point,
+                  .receivers = point + room->n_speakers},
+    };
+    for (size_t i = 0; i < room->n_surfaces; i++) {
+        const ebb_surface *s = &room->surfaces[i];
+        in->state.face[2 * s->axis + s->side] = &task->job->constructions[s->construction].assembly;
+    }
+    return fill_patches(run, task, patch);
+}
+
+/* Projects once; modes and responses then come from the same reduced model and agree. */
+static ebb_status solve(cli_run *run, const field_task *task, field_result *result)
+{
+    engine_input in;
+    ebb_status status = prepare(run, task, &in);
+    if (status == EBB_OK)
+        status = ebb_reduced_new(run->ctx, &in.geometry, &result->reduced);
+    if (status == EBB_OK)
+        status = ebb_modes_new(run->ctx, result->reduced, &in.state, task->from, task->to,
+                               &result->modes);
+    const size_t n_paths = in.state.n_sources * in.state.n_receivers;
+    if (status != EBB_OK || n_paths == 0)
+        return status;
+    result->h = EBB_NEW(run->arena, double _Complex, n_paths * task->n_hz);
+    if (result->h == NULL)
+        return ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the responses");
+    return ebb_response(run->ctx, result->reduced, &in.state, task->n_hz, task->hz, result->h);
+}
+
+/* ---- the command ----------------------------------------------------------------------------- */
+
+/* From here on there is something to free, so there is one way out. */
+static int answer(cli_run *run, const cli_given *given, field_task *task, int units)
+{
+    int status = choose_room(run, given, task);
+    if (status != CLI_DONE)
+        return status;
+    field_result result = {0};
+    warn_of_ranges(run, task);
+    ebb_progress(run->ctx, "solving the field", 0);
+    status = cli_status(solve(run, task, &result));
+    if (status == CLI_DONE)
+        status = cli_flag(given, "json")
+                     ? cli_field_json(run, task, &result, cli_value(given, "out"))
+                     : cli_field_text(run, task, &result, units, cli_value(given, "out"));
+    ebb_modes_free(result.modes);
+    ebb_reduced_free(result.reduced);
+    cli_show_messages(run);
+    return status;
+}
+
+/* The command line is checked whole before the job is read: it is the cheaper to mend. */
+static int run_field(cli_run *run, const cli_given *given)
+{
+    field_task task = {.path = given->input[0], .from = 20, .to = 200, .step = 1};
+    int units, status = cli_units(run, given, &units);
+    if (status == CLI_DONE)
+        status = read_band(run, given, &task);
+    ebb_job *job = NULL;
+    if (status == CLI_DONE)
+        status = cli_read_job(run, task.path, &job);
+    if (status != CLI_DONE)
+        return status;
+    task.job = job;
+    status = answer(run, given, &task, units < 0 ? (int)job->units : units);
+    ebb_job_free(job);
+    return status;
+}
+
+const cli_command cli_field = {
+    .name = "field",
+    .inputs = "JOB",
+    .n_inputs = 1,
+    .summary = "modes, decay times and responses of one room",
+    .examples = "  ebb field house.yaml --room \"Sail store\"\n"
+                "  ebb field house.yaml --room \"Sail store\" --from 30Hz --to 120Hz --step 0.5Hz\n"
+                "  ebb field house.yaml --room \"Sail store\" --json --out field.json\n",
+    .about = "The room is taken as it stands in the job, with the units under `placed`. Printed "
+             "are its\nrigid-wall modes, its damped modes with decay time T60 and Q, and the "
+             "response p/Q from\nevery speaker to every seat.\n",
+    .n_options = sizeof options / sizeof options[0],
+    .options = options,
+    .run = run_field,
+};

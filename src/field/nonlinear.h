@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The nonlinear eigenproblem T(w) x = 0 of a state, its first guesses from a real quadratic
+ * problem, and the steps that polish them.
+ */
+#ifndef EBB_FIELD_NONLINEAR_H
+#define EBB_FIELD_NONLINEAR_H
+
+#include "reduced.h"
+
+/* A state's operator with what the eigenvalue steps need. */
+typedef struct ebb_pencil {
+    const ebb_reduced *reduced;
+    const ebb_state *state;
+    ebb_operator op;
+} ebb_pencil;
+
+/* Scratch of one thread for polishing. */
+typedef struct ebb_polisher {
+    double _Complex *a, *work, *slope, *value;
+    double *re, *im, *product;
+    int *pivot;
+} ebb_polisher;
+
+bool ebb_polisher_make(ebb_arena *arena, size_t size, ebb_polisher *polisher);
+
+/* Improves omega and x (size entries, any scale) until the relative change is below tolerance.
+ * False when it did not converge within 25 steps. On success *norm = x^T T'(omega) x. */
+bool ebb_polish(const ebb_pencil *pencil, ebb_polisher *polisher, double tolerance,
+                double _Complex *omega, double _Complex *x, double _Complex *norm);
+
+/* First guesses for all modes in low..high Hz. omega[n], vector[n * size]; memory in arena. */
+ebb_status ebb_guess_modes(ebb_ctx *ctx, ebb_arena *arena, const ebb_pencil *pencil, double low,
+                           double high, size_t *n, double _Complex **omega,
+                           double _Complex **vector);
+
+/* Best fit Z = s m + r + k/s of an assembly around its peak admittance: true when it is a resonator
+ * with its resonance between low and high Hz. */
+bool ebb_fit_resonator(const ebb_pencil *pencil, const ebb_assembly *assembly,
+                       const ebb_variation *vary, const double band[2], double mrk[3]);
+
+#endif

@@ -1,0 +1,185 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The operator of a state: all patches of one kind are summed into one matrix first, so that a
+ * frequency costs a few matrix additions and one factorisation whatever the number of units.
+ */
+#include "reduced.h"
+
+#include <cblas.h>
+#include <lapacke.h>
+#include <math.h>
+#include <string.h>
+
+/* matrix += factor v v^T */
+static void add_outer(size_t size, double factor, const double *v, double *matrix)
+{
+    cblas_dger(CblasColMajor, (int)size, (int)size, factor, v, 1, v, 1, matrix, (int)size);
+}
+
+ebb_mounted ebb_mounted_at(const ebb_reduced *reduced, const ebb_state *state, size_t u)
+{
+    const ebb_port_set *ports = &reduced->patch[state->used[u]];
+    const ebb_patch *own = state->mounted ? &state->mounted[u] : NULL;
+    size_t vary = own ? own->vary : ports->vary;
+    bool piston = own ? own->piston : ports->piston;
+    return (ebb_mounted){.ports = ports,
+                         .assembly = own ? own->assembly : ports->assembly,
+                         .vary = state->vary && vary < state->n_vary ? &state->vary[vary] : NULL,
+                         .from = piston ? 0 : 1,
+                         .to = piston ? 1 : ports->n};
+}
+
+/* Matrix of the term of an assembly and variation; a new one when there is none yet. */
+static double *term_of(ebb_arena *arena, ebb_operator *op, const ebb_assembly *assembly,
+                       const ebb_variation *vary)
+{
+    size_t t = 0;
+    while (t < op->n_terms && (op->term[t].assembly != assembly || op->term[t].vary != vary))
+        t++;
+    if (t == op->n_terms) {
+        op->term[t] =
+            (ebb_term){assembly, vary, EBB_NEW(arena, double, op->size * op->size), false};
+        op->n_terms += op->term[t].matrix != NULL;
+    }
+    return op->term[t].matrix;
+}
+
+static const ebb_variation *face_variation(const ebb_state *state)
+{
+    return state->vary && state->n_vary > 0 ? &state->vary[0] : NULL;
+}
+
+/* Adds what a patch in use means: its own motion, and the face under it taken out. */
+static bool add_patch(ebb_arena *arena, const ebb_mounted *mounted, const ebb_state *state,
+                      ebb_operator *op)
+{
+    const ebb_port_set *ports = mounted->ports;
+    double *own = term_of(arena, op, mounted->assembly, mounted->vary);
+    double *face = term_of(arena, op, state->face[ports->face], face_variation(state));
+    if (!own || !face)
+        return false;
+    for (size_t q = mounted->from; q < mounted->to; q++)
+        add_outer(op->size, 1 / op->volume_scale, ports->vector + q * op->size, own);
+    for (size_t q = 1; q < ports->n; q++)
+        add_outer(op->size, -1 / op->volume_scale, ports->vector + q * op->size, face);
+    return true;
+}
+
+/* One term per distinct assembly, with all its faces and patches in it. */
+static ebb_status make_terms(ebb_arena *arena, const ebb_reduced *reduced, const ebb_state *state,
+                             ebb_operator *op)
+{
+    op->term = EBB_NEW(arena, ebb_term, EBB_FACES + state->n_used);
+    if (!op->term)
+        return EBB_E_NOMEM;
+    for (int face = 0; face < EBB_FACES; face++) {
+        double *matrix = term_of(arena, op, state->face[face], face_variation(state));
+        if (!matrix)
+            return EBB_E_NOMEM;
+        cblas_daxpy((int)(op->size * op->size), 1 / state->scale[face / 2], reduced->face[face], 1,
+                    matrix, 1);
+    }
+    for (size_t t = 0; t < op->n_terms; t++)
+        op->term[t].of_face = true;
+    for (size_t u = 0; u < state->n_used; u++) {
+        ebb_mounted mounted = ebb_mounted_at(reduced, state, u);
+        if (!add_patch(arena, &mounted, state, op))
+            return EBB_E_NOMEM;
+    }
+    return EBB_OK;
+}
+
+ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state)
+{
+    for (int d = 0; d < 3; d++)
+        if (!(state->scale[d] > 0.5 && state->scale[d] < 2))
+            return ebb_fail(ctx, EBB_E_RANGE, "scale %g is outside 0.5 to 2", state->scale[d]);
+    for (int face = 0; face < EBB_FACES; face++)
+        if (!state->face[face])
+            return ebb_fail(ctx, EBB_E_RANGE, "face %d has no construction", face);
+    for (size_t u = 0; u < state->n_used; u++)
+        if (state->used[u] >= reduced->n_patches || !reduced->patch[state->used[u]].valid)
+            return ebb_fail(ctx, EBB_E_RANGE, "patch %zu is not part of this model",
+                            state->used[u]);
+    return EBB_OK;
+}
+
+ebb_status ebb_operator_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *reduced,
+                             const ebb_state *state, ebb_operator *op)
+{
+    ebb_status status = ebb_state_check(ctx, reduced, state);
+    if (status != EBB_OK)
+        return status;
+    size_t size = reduced->size;
+    *op = (ebb_operator){.size = size,
+                         .speed = state->air.speed,
+                         .density = state->air.density,
+                         .volume_scale = state->scale[0] * state->scale[1] * state->scale[2]};
+    op->stiffness = EBB_NEW(arena, double, size *size);
+    if (!op->stiffness)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for a room of %zu freedoms", size);
+    for (int d = 0; d < 3; d++)
+        cblas_daxpy((int)(size * size), 1 / (state->scale[d] * state->scale[d]),
+                    reduced->stiffness[d], 1, op->stiffness, 1);
+    if (make_terms(arena, reduced, state, op) != EBB_OK)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for a room of %zu freedoms", size);
+    return EBB_OK;
+}
+
+double _Complex ebb_term_value(const ebb_operator *op, const ebb_air *air, size_t term,
+                               double _Complex omega)
+{
+    const ebb_term *t = &op->term[term];
+    return I * omega / op->speed * ebb_assembly_beta(t->assembly, air, t->vary, omega);
+}
+
+/* Only the lower part, which is what the factorisation reads, is filled. */
+void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex omega,
+                     double _Complex *a)
+{
+    size_t size = op->size;
+    double _Complex k2 = omega * omega / (op->speed * op->speed);
+    for (size_t j = 0; j < size; j++) {
+        for (size_t i = j; i < size; i++)
+            a[j * size + i] = op->stiffness[j * size + i];
+        a[j * size + j] -= k2;
+    }
+    for (size_t t = 0; t < op->n_terms; t++) {
+        double _Complex value = ebb_term_value(op, air, t, omega);
+        const double *matrix = op->term[t].matrix;
+        for (size_t j = 0; j < size; j++)
+            for (size_t i = j; i < size; i++)
+                a[j * size + i] += value * matrix[j * size + i];
+    }
+}
+
+size_t ebb_factor_work(size_t size)
+{
+    return 64 * size;
+}
+
+ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work)
+{
+    int info = LAPACKE_zsytrf_work(LAPACK_COL_MAJOR, 'L', (int)size, a, (int)size, pivot, work,
+                                   (int)ebb_factor_work(size));
+    return info == 0 ? EBB_OK : EBB_E_NUMERIC;
+}
+
+ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot, size_t n_rhs,
+                            double _Complex *b)
+{
+    int info = LAPACKE_zsytrs_work(LAPACK_COL_MAJOR, 'L', (int)size, (int)n_rhs, a, (int)size,
+                                   pivot, b, (int)size);
+    return info == 0 ? EBB_OK : EBB_E_NUMERIC;
+}
+
+ebb_status ebb_solve_many(size_t size, double _Complex *a, int *pivot, size_t n_rhs,
+                          double _Complex *b)
+{
+    for (size_t j = 0; j < size; j++)
+        for (size_t i = j + 1; i < size; i++)
+            a[i * size + j] = a[j * size + i];
+    int info = LAPACKE_zgesv_work(LAPACK_COL_MAJOR, (int)size, (int)n_rhs, a, (int)size, pivot, b,
+                                  (int)size);
+    return info == 0 ? EBB_OK : EBB_E_NUMERIC;
+}

@@ -1,0 +1,106 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Inside of the reduced model. Everything that uses it (response, modes, power, restriction) sees
+ * only this, so any geometry that can fill it has them all.
+ */
+#ifndef EBB_FIELD_REDUCED_H
+#define EBB_FIELD_REDUCED_H
+
+#include <ebb/field.h>
+
+/* One patch after projection. */
+typedef struct ebb_port_set {
+    bool valid; /* false in a restricted model that left this patch out */
+    int face;
+    bool piston;
+    double area; /* m2 */
+    size_t vary;
+    const ebb_assembly *assembly; /* borrowed from the geometry's patch */
+    size_t n;                     /* ports: 0 the whole patch as one, then Legendre patterns */
+    double *vector;               /* [port * size + i] */
+    double (*lack)[2]; /* [port] of its Green function with itself, as in ebb_reduced.lack */
+} ebb_port_set;
+
+struct ebb_reduced {
+    ebb_arena *arena;
+    size_t size;
+    double extent[3]; /* m, geometry before scaling */
+    double highest;   /* Hz the basis was made for */
+    double speed;
+    double *stiffness[3];    /* size x size, symmetric */
+    double *face[EBB_FACES]; /* size x size, symmetric, non-negative */
+    size_t n_rigid;
+    double *rigid_hz;
+    int *label; /* [mode * 3 + axis] */
+    const double
+        *likeness; /* [mode * size + i] shapes of the rigid modes; NULL: first unit vectors */
+    size_t n_patches;
+    ebb_port_set *patch;
+    /* How a geometry evaluates its basis at a point, and what its Green function between points
+     * lacks: lack[0] + k^2 lack[1], 1/m, nearly the same at all frequencies; for every source s and
+     * receiver r into lack[2 * (s * n_receivers + r)]. lack may be NULL. */
+    void (*point)(const ebb_reduced *reduced, const ebb_vec3 *at, double *out);
+    ebb_status (*lack)(const ebb_reduced *reduced, const ebb_state *state, double *lack);
+    const void *space; /* data of those two */
+};
+
+/* What hangs at used patch u of a state: the state's own word before the geometry's. */
+typedef struct ebb_mounted {
+    const ebb_port_set *ports;
+    const ebb_assembly *assembly;
+    const ebb_variation *vary;
+    size_t from, to; /* ports through which it moves */
+} ebb_mounted;
+
+ebb_mounted ebb_mounted_at(const ebb_reduced *reduced, const ebb_state *state, size_t u);
+
+/* ---- sums over a state ---------------------------------------------------------------------- */
+
+/* One term jk beta(w) C of the boundary operator: all faces and patches of one assembly. */
+typedef struct ebb_term {
+    const ebb_assembly *assembly;
+    const ebb_variation *vary; /* NULL: none */
+    double *matrix;            /* size x size, symmetric, scales included */
+    bool of_face;              /* a face is made of it, not patches alone */
+} ebb_term;
+
+/* The operator of a state: stiffness with scales, and all terms. Memory in the arena given. */
+typedef struct ebb_operator {
+    size_t size;
+    double speed, density, volume_scale;
+    double *stiffness;
+    size_t n_terms;
+    ebb_term *term;
+} ebb_operator;
+
+ebb_status ebb_operator_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *reduced,
+                             const ebb_state *state, ebb_operator *op);
+
+/* Coefficient j (w/c) beta(w) of a term at complex w. */
+double _Complex ebb_term_value(const ebb_operator *op, const ebb_air *air, size_t term,
+                               double _Complex omega);
+
+/* A(w) into a[size * size], full symmetric storage. */
+void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex omega,
+                     double _Complex *a);
+
+/* Checks a state against a model (indices, points inside, assemblies present). */
+ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state);
+
+/* Factorises a symmetric complex matrix in place (lower part), and solves with it. work holds
+ * ebb_factor_work(size) complex numbers. */
+size_t ebb_factor_work(size_t size);
+ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work);
+ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot, size_t n_rhs,
+                            double _Complex *b);
+
+/* Solves for many right-hand sides at once; a (lower part given) is destroyed. The symmetric
+ * factorisation has no fast solve for a block. */
+ebb_status ebb_solve_many(size_t size, double _Complex *a, int *pivot, size_t n_rhs,
+                          double _Complex *b);
+
+/* Real and imaginary solutions over a band and modes, made orthonormal: used by restriction. */
+size_t ebb_compress(ebb_arena *arena, size_t size, size_t n, double *vectors, double tolerance,
+                    double **kept);
+
+#endif

@@ -1,0 +1,265 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "score.h"
+
+#include <math.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+#define AIM 0.7          /* share of the response limit that costs nothing */
+#define AIM_DECAY 0.95   /* the same for decays */
+#define DECAY_WEIGHT 0.3 /* decays against response; see docs/judging.md on how they trade */
+#define MUSIC_MID 0.1    /* the mid band is no part of the music rule, but nobody wants it wrong */
+#define EFFORT_COST 0.05 /* of using the whole allowance: a unit must earn its place */
+
+ebb_status ebb_score_make(ebb_arena *arena, const ebb_base *base, ebb_score *score)
+{
+    size_t paths = base->stations->n_paths;
+    *score = (ebb_score){.modes_arena = arena};
+    score->h = EBB_NEW(arena, double _Complex, paths * base->n_hz);
+    score->power = EBB_NEW(arena, double, base->n_hz);
+    score->level = EBB_NEW(arena, double, paths * base->n_cells);
+    return score->h && score->power && score->level ? EBB_OK : EBB_E_NOMEM;
+}
+
+/* ---- modes -------------------------------------------------------------------------------------
+ */
+
+/* Share of its third-octave's energy that each mode carries at the heads, over all paths. energy is
+ * scratch, one per mode. */
+static void weigh(const ebb_modes *modes, double *energy, double *weight)
+{
+    size_t pairs = modes->n_sources * modes->n_receivers;
+    for (size_t m = 0; m < modes->n; m++) {
+        energy[m] = 0;
+        for (size_t i = 0; i < pairs; i++) {
+            double _Complex r = modes->residue[m * pairs + i];
+            energy[m] += creal(r * conj(r)) / modes->mode[m].delta;
+        }
+    }
+    for (size_t m = 0; m < modes->n; m++) {
+        double sum = 0;
+        for (size_t o = 0; o < modes->n; o++)
+            if (fabs(log2(modes->mode[o].hz / modes->mode[m].hz)) < 1.0 / 6)
+                sum += energy[o];
+        weight[m] = sum > 0 ? energy[m] / sum : 0;
+    }
+}
+
+/* Squared shape of every mode over every spot: how strongly a unit there takes hold of it. */
+static void fill_touch(const ebb_base *base, const ebb_modes *modes, double _Complex *touch)
+{
+    size_t size = modes->size, n_spots = base->spots->n;
+    for (size_t m = 0; m < modes->n; m++) {
+        const double _Complex *x = modes->vector + m * size;
+        double _Complex norm = 0;
+        for (size_t i = 0; i < size; i++)
+            norm += x[i] * x[i];
+        for (size_t p = 0; p < n_spots; p++) {
+            double _Complex *out = touch + (m * n_spots + p) * 2;
+            out[0] = out[1] = 0;
+            for (size_t q = 0; q < EBB_SPOT_PORTS; q++) {
+                const double *v = base->modal_vectors + (p * EBB_SPOT_PORTS + q) * size;
+                double _Complex sum = 0;
+                for (size_t i = 0; i < size; i++)
+                    sum += v[i] * x[i];
+                if (q == 0)
+                    out[0] = sum * sum / norm;
+                out[1] += sum * sum / norm;
+            }
+        }
+    }
+}
+
+/* State of the base with a layout's units mounted; arrays in arena. */
+static ebb_status mounted_state(ebb_arena *arena, const ebb_base *base, const ebb_climbed *layout,
+                                ebb_state *state)
+{
+    size_t fixed = base->state.n_used, n = fixed + layout->n;
+    size_t *used = EBB_NEW(arena, size_t, n);
+    ebb_patch *mounted = EBB_NEW(arena, ebb_patch, n);
+    const ebb_stations *st = base->stations;
+    ebb_vec3 *points = EBB_NEW(arena, ebb_vec3, st->n_sources + st->n_receivers);
+    if (!used || !mounted || !points)
+        return EBB_E_NOMEM;
+    memcpy(used, base->state.used, fixed * sizeof *used);
+    memcpy(mounted, base->state.mounted, fixed * sizeof *mounted);
+    for (size_t i = 0; i < layout->n; i++) {
+        const ebb_kind *kind = &base->kind[layout->pick[i].kind];
+        used[fixed + i] = fixed + layout->pick[i].spot;
+        mounted[fixed + i] =
+            (ebb_patch){.piston = kind->ports == 1, .assembly = &kind->unit->assembly};
+    }
+    *state = base->state;
+    state->n_used = n;
+    state->used = used;
+    state->mounted = mounted;
+    state->n_sources = st->n_sources;
+    state->n_receivers = st->n_receivers;
+    for (size_t i = 0; i < st->n_sources + st->n_receivers; i++)
+        points[i] = ebb_scaled_point(
+            base->room, state->scale,
+            i < st->n_sources
+                ? st->source[layout->option[0] * st->n_sources + i]
+                : st->receiver[layout->option[1] * st->n_receivers + i - st->n_sources]);
+    state->sources = points;
+    state->receivers = points + st->n_sources;
+    return EBB_OK;
+}
+
+ebb_status ebb_score_modes(const ebb_base *base, const ebb_climbed *layout, ebb_score *score)
+{
+    ebb_arena *scratch = ebb_arena_new(NULL), *arena = score->modes_arena;
+    ebb_state state;
+    ebb_modes *modes = NULL;
+    double *energy = NULL;
+    ebb_status status = scratch ? mounted_state(scratch, base, layout, &state) : EBB_E_NOMEM;
+    if (status == EBB_OK)
+        status =
+            ebb_modes_new(NULL, base->modal, &state, base->lowest_mode, base->highest_mode, &modes);
+    if (status == EBB_OK) {
+        score->n_modes = modes->n;
+        score->omega = EBB_NEW(arena, double _Complex, modes->n);
+        score->weight = EBB_NEW(arena, double, modes->n);
+        score->touch = EBB_NEW(arena, double _Complex, modes->n * base->spots->n * 2);
+        energy = EBB_NEW(scratch, double, modes->n);
+        if (!score->omega || !score->weight || !score->touch || !energy)
+            status = EBB_E_NOMEM;
+    }
+    if (status == EBB_OK) {
+        for (size_t m = 0; m < modes->n; m++)
+            score->omega[m] = 2 * PI * modes->mode[m].hz + I * modes->mode[m].delta;
+        weigh(modes, energy, score->weight);
+        fill_touch(base, modes, score->touch);
+    }
+    ebb_modes_free(modes);
+    ebb_arena_free(scratch);
+    return status;
+}
+
+/* Admittance of a kind or face between grid points: nearest one, enough for a first-order shift. */
+static size_t nearest(const ebb_base *base, double hz)
+{
+    double step = log(base->hz[1] / base->hz[0]);
+    double at = log(hz / base->hz[0]) / step + 0.5;
+    if (!(at > 0))
+        return 0;
+    return at >= (double)base->n_hz ? base->n_hz - 1 : (size_t)at;
+}
+
+/* -x^T dT x / x^T T' x = j c/2 (dbeta) (P^T x)^2 / (scale x^T x) */
+static double _Complex shift_of(const ebb_score *score, const ebb_base *base, size_t m,
+                                ebb_pick pick)
+{
+    const ebb_kind *kind = &base->kind[pick.kind];
+    size_t f = nearest(base, creal(score->omega[m]) / (2 * PI));
+    size_t surface = base->spots->spot[pick.spot].surface;
+    const double _Complex *touch = score->touch + (m * base->spots->n + pick.spot) * 2;
+    double _Complex unit = kind->beta[f] * touch[kind->ports == 1 ? 0 : 1];
+    double _Complex wall = base->face_beta[surface * base->n_hz + f] * touch[1];
+    return I * base->state.air.speed / 2 * (unit - wall) / base->volume_scale;
+}
+
+void ebb_score_shift(ebb_score *score, const ebb_base *base, ebb_pick pick, double sign)
+{
+    for (size_t m = 0; m < score->n_modes; m++)
+        score->omega[m] += sign * shift_of(score, base, m, pick);
+}
+
+/* ---- the parts of the score
+ * ---------------------------------------------------------------------- */
+
+static double hinge(double x)
+{
+    return x > 0 ? x * x : 0;
+}
+
+/* Deviations of one path at the coarse cells, dB from their mean. Third octave: the point itself,
+ * one to each side, and half of the second ones. */
+static void deviations(const ebb_score *score, const ebb_base *base, size_t path, double *level)
+{
+    const double _Complex *h = score->h + path * base->n_hz;
+    double mean = 0;
+    for (size_t f = 0; f < base->n_hz; f++)
+        score->power[f] = creal(h[f] * conj(h[f])); /* already p / (j w rho Q) */
+    for (size_t c = 0; c < base->n_cells; c++) {
+        const double *p = score->power + base->first + c;
+        level[c] = 10 * log10(0.125 * p[-2] + 0.25 * (p[-1] + p[0] + p[1]) + 0.125 * p[2]);
+        mean += level[c] / (double)base->n_cells;
+    }
+    for (size_t c = 0; c < base->n_cells; c++)
+        level[c] -= mean;
+}
+
+static double response_part(ebb_score *score, const ebb_base *base)
+{
+    size_t paths = base->stations->n_paths;
+    double sum = 0;
+    for (size_t path = 0; path < paths; path++) {
+        double *level = score->level + path * base->n_cells;
+        deviations(score, base, path, level);
+        for (size_t c = 0; c < base->n_cells; c++)
+            sum += hinge(fabs(level[c]) / base->limits->response_deviation - AIM);
+    }
+    return sum / (double)(paths * base->n_cells);
+}
+
+static double decay_part(const ebb_score *score, const ebb_base *base, const ebb_pick *pick,
+                         double sign)
+{
+    double sum = 0, total = 1e-30;
+    for (size_t m = 0; m < score->n_modes; m++) {
+        double _Complex omega = score->omega[m];
+        double hz = creal(omega) / (2 * PI);
+        if (hz > 1.12 * base->limits->decay_highest)
+            continue;
+        if (pick)
+            omega += sign * shift_of(score, base, m, *pick);
+        double t60 = 6.907755 / fmax(cimag(omega), 0.5);
+        double limit = ebb_decay_limit(base->limits, base->stations->use, base->volume, hz);
+        double over = fmax(t60 / limit / AIM_DECAY - 1, 0);
+        sum += score->weight[m] * over * over / (1 + over);
+        total += score->weight[m];
+    }
+    return sum / total;
+}
+
+static double mid_part(const ebb_base *base, const double absorption[EBB_OCTAVES],
+                       const ebb_pick *pick, double sign)
+{
+    double surface = ebb_room_area(base->room), sum = 0;
+    for (int o = 0; o < EBB_OCTAVES; o++) {
+        double area = absorption[o];
+        if (pick) {
+            const ebb_spot *spot = &base->spots->spot[pick->spot];
+            area += sign * spot->size[0] * spot->size[1] *
+                    (base->kind[pick->kind].alpha[o] - base->face_alpha[spot->surface][o]);
+        }
+        double alpha = fmin(fmax(area / surface, 1e-4), 0.98);
+        double t60 = 55.26 * base->volume / (base->state.air.speed * -surface * log(1 - alpha));
+        /* Aim a tenth of the mask's width inside it. */
+        double low = base->mask[o][0], high = base->mask[o][1], rim = 0.1 * (high - low);
+        double weight = o >= 1 && o <= 4 ? 1 : 0.2;
+        sum += weight * (hinge((t60 - (high - rim)) / base->target) +
+                         hinge((low + rim - t60) / base->target));
+    }
+    return sum;
+}
+
+double ebb_score_of(ebb_score *score, const ebb_base *base, const double absorption[EBB_OCTAVES],
+                    const ebb_pick *pick, double sign, double mass)
+{
+    double mid = base->stations->use == EBB_USE_VOICE ? 1 : MUSIC_MID;
+    if (pick)
+        mass += sign * base->kind[pick->kind].unit->mass;
+    double most = isfinite(base->job->allowance.mass) ? base->job->allowance.mass : 2000;
+    return response_part(score, base) + DECAY_WEIGHT * decay_part(score, base, pick, sign) +
+           mid * mid_part(base, absorption, pick, sign) + EFFORT_COST * mass / most;
+}
+
+double ebb_score_wrong(const ebb_score *score, const ebb_base *base)
+{
+    size_t n = base->stations->n_paths * base->n_cells, wrong = 0;
+    for (size_t i = 0; i < n; i++)
+        wrong += fabs(score->level[i]) > base->limits->response_deviation;
+    return (double)wrong / (double)n;
+}

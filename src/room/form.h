@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * form.h - the tables that say what a job file may hold. The checker, the JSON Schema and the key
+ * reference of docs/job-file.md all read these tables and nothing else.
+ */
+#ifndef EBB_ROOM_FORM_H
+#define EBB_ROOM_FORM_H
+
+#include <ebb/job.h>
+
+/* Shapes of a value. */
+typedef enum ebb_room_kind {
+    EBB_ROOM_TEXT,       /* one line of at most `most` characters */
+    EBB_ROOM_NOTE,       /* text that may run over several lines */
+    EBB_ROOM_NAME,       /* the name of a construction or absorber */
+    EBB_ROOM_FILE,       /* a plain relative path */
+    EBB_ROOM_QUANTITY,   /* one quantity */
+    EBB_ROOM_VECTOR,     /* list of `least` to `most` quantities */
+    EBB_ROOM_POINTS,     /* list of plan points [x, y] */
+    EBB_ROOM_CHOICE,     /* one of `words` */
+    EBB_ROOM_CHOICES,    /* list of different `words` */
+    EBB_ROOM_FLAG,       /* yes or no */
+    EBB_ROOM_PANEL,      /* "12.5 mm gypsum": a thickness, and perhaps a material */
+    EBB_ROOM_ADMITTANCE, /* a number, a list [real, imaginary], or a mapping */
+    EBB_ROOM_FORM,       /* a mapping */
+    EBB_ROOM_FORMS,      /* list of mappings of one form */
+    EBB_ROOM_NAMED,      /* mapping from free names to mappings */
+    EBB_ROOM_KINDS_OF    /* list of mappings; the key present tells which of `n_forms` forms */
+} ebb_room_kind;
+
+struct ebb_room_form;
+
+/* What one key of a mapping may hold. Ranges include their ends. */
+typedef struct ebb_room_rule {
+    const char *key;
+    ebb_room_kind kind;
+    bool required;
+    ebb_quantity_kind quantity;
+    double low, high;         /* SI */
+    size_t least, most;       /* items of a list, or most characters of a text */
+    const char *const *words; /* ends with NULL */
+    const struct ebb_room_form *form;
+    size_t n_forms;
+    const char *instead;  /* said when the value has another shape, NULL: the usual text */
+    const char *fallback; /* what holds when the key is absent, for the reference; NULL: nothing */
+    const char *meaning;
+} ebb_room_rule;
+
+/* One mapping: its keys in the order of the reference. */
+typedef struct ebb_room_form {
+    const char *id;   /* for the schema, "room" */
+    const char *what; /* for people, "a room" */
+    size_t n;
+    const ebb_room_rule *rules;
+} ebb_room_form;
+
+/* The job file as a whole, and the list of presets. */
+extern const ebb_room_form ebb_room_job_form;
+extern const ebb_room_form ebb_room_presets_form;
+
+/* Every form once, for the schema and the reference. */
+extern const ebb_room_form *const ebb_room_all_forms[];
+extern const size_t ebb_room_n_all_forms;
+
+/* The forms of layers, in the order of ebb_layer_kind. */
+extern const ebb_room_form ebb_room_layer_forms[EBB_LAYER_LUMPED + 1];
+
+/* The form of `limits` is made from the table of limits (limits.c). */
+extern const ebb_room_form ebb_room_limits_form;
+
+/* Words of the choices, in the order of the enumerations they stand for. */
+extern const char *const ebb_room_back_words[];
+extern const char *const ebb_room_model_words[];
+
+/* "from 1 m to 40 m", "at least 0 kg", or "" where any value goes; into out[0..size). */
+const char *ebb_room_range(const ebb_room_rule *rule, char *out, size_t size);
+
+/* What a value may be, in words for messages and documents, e.g. `a list of 3 values, each a length
+ * such as "5.2 m", from 1 m to 40 m`. In arena; NULL when out of memory. */
+const char *ebb_room_accepts(ebb_arena *arena, const ebb_room_rule *rule);
+
+#endif

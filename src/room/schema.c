@@ -1,0 +1,275 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * JSON Schema (draft 2020-12) of the job file, for editors that complete and check while typing.
+ * It is looser than the reader: ranges of quantities with units, geometry and names that must
+ * exist are beyond it.
+ */
+#include "form.h"
+
+#include <ebb/version.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Text that grows. */
+typedef struct writer {
+    ebb_arena *arena;
+    char *text;
+    size_t used, size;
+    bool failed;
+} writer;
+
+static void put(writer *w, const char *text)
+{
+    const size_t length = strlen(text);
+    if (w->used + length + 1 > w->size) {
+        const size_t size = 2 * (w->used + length + 1);
+        char *grown = EBB_NEW(w->arena, char, size);
+        if (grown == NULL) {
+            w->failed = true;
+            return;
+        }
+        if (w->used > 0)
+            memcpy(grown, w->text, w->used);
+        w->text = grown;
+        w->size = size;
+    }
+    memcpy(w->text + w->used, text, length + 1);
+    w->used += length;
+}
+
+/* A JSON string; our texts are ASCII without control characters. */
+static void put_string(writer *w, const char *text)
+{
+    char one[3] = "";
+    put(w, "\"");
+    for (; *text != '\0'; text++) {
+        const bool escape = *text == '"' || *text == '\\';
+        one[0] = escape ? '\\' : *text;
+        one[1] = escape ? *text : '\0';
+        put(w, one);
+    }
+    put(w, "\"");
+}
+
+static void put_member(writer *w, const char *name, const char *value)
+{
+    put_string(w, name);
+    put(w, ": ");
+    put_string(w, value);
+}
+
+/* Always follows another member, hence the comma in front. */
+static void put_count(writer *w, const char *name, size_t count)
+{
+    char text[64];
+    snprintf(text, sizeof text, ", \"%s\": %zu", name, count);
+    put(w, text);
+}
+
+/* ---- types ----------------------------------------------------------------------------------- */
+
+/* One quantity. Editors read a bare number as a number, everything with a unit as a text. */
+static void put_quantity(writer *w, const ebb_room_rule *rule)
+{
+    char range[96];
+    snprintf(range, sizeof range, "{\"type\": \"number\", \"minimum\": %.9g, \"maximum\": %.9g}",
+             rule->low, rule->high);
+    switch (rule->quantity) {
+    case EBB_Q_NUMBER:
+        put(w, range);
+        break;
+    case EBB_Q_FRACTION:
+        put(w, "{\"anyOf\": [");
+        put(w, range);
+        put(w, ", {\"type\": \"string\", \"pattern\": \"%$\"}]}");
+        break;
+    default:
+        put(w, "{\"type\": \"string\", \"pattern\": \"^[-+.0-9].*[^0-9.]\", ");
+        put_member(w, "description", ebb_quantity_accepts(rule->quantity));
+        put(w, "}");
+    }
+}
+
+static void put_list(writer *w, const ebb_room_rule *rule)
+{
+    put(w, ", \"type\": \"array\"");
+    put_count(w, "minItems", rule->least);
+    put_count(w, "maxItems", rule->most);
+    put(w, ", \"items\": ");
+}
+
+static void put_words(writer *w, const char *const *words)
+{
+    put(w, "{\"enum\": [");
+    for (size_t i = 0; words[i] != NULL; i++) {
+        put(w, i > 0 ? ", " : "");
+        put_string(w, words[i]);
+    }
+    put(w, "]}");
+}
+
+/* Forms are defined once and referred to: construction and absorber share their layers. */
+static void put_ref(writer *w, const ebb_room_form *form)
+{
+    put(w, "{\"$ref\": \"#/$defs/");
+    put(w, form->id);
+    put(w, "\"}");
+}
+
+/* Keywords of lists and mappings, after the description. */
+static void put_compound(writer *w, const ebb_room_rule *rule)
+{
+    ebb_room_rule pair = *rule;
+    pair.least = pair.most = 2;
+    switch (rule->kind) {
+    case EBB_ROOM_VECTOR:
+        put_list(w, rule);
+        put_quantity(w, rule);
+        break;
+    case EBB_ROOM_POINTS:
+        put_list(w, rule);
+        put(w, "{\"description\": \"[x, y]\"");
+        put_list(w, &pair);
+        put_quantity(w, rule);
+        put(w, "}");
+        break;
+    case EBB_ROOM_CHOICES:
+        put(w, ", \"uniqueItems\": true");
+        put_list(w, rule);
+        put_words(w, rule->words);
+        break;
+    case EBB_ROOM_FORMS:
+        put_list(w, rule);
+        put_ref(w, rule->form);
+        break;
+    case EBB_ROOM_KINDS_OF:
+        put_list(w, rule);
+        put(w, "{\"oneOf\": [");
+        for (size_t i = 0; i < rule->n_forms; i++) {
+            put(w, i > 0 ? ", " : "");
+            put_ref(w, &rule->form[i]);
+        }
+        put(w, "]}");
+        break;
+    default: /* a mapping of names */
+        put(w, ", \"type\": \"object\"");
+        put_count(w, "minProperties", rule->least);
+        put_count(w, "maxProperties", rule->most);
+        put(w, ", \"additionalProperties\": ");
+        put_ref(w, rule->form);
+    }
+}
+
+/* Keywords that say which values a key takes, after the description. */
+static void put_type(writer *w, const ebb_room_rule *rule)
+{
+    ebb_room_rule pair = *rule;
+    pair.kind = EBB_ROOM_VECTOR;
+    switch (rule->kind) {
+    case EBB_ROOM_TEXT:
+    case EBB_ROOM_NOTE:
+    case EBB_ROOM_NAME:
+    case EBB_ROOM_FILE:
+        put(w, ", \"type\": \"string\"");
+        put_count(w, "minLength", rule->least);
+        put_count(w, "maxLength", rule->most);
+        break;
+    case EBB_ROOM_QUANTITY:
+        put(w, ", \"allOf\": [");
+        put_quantity(w, rule);
+        put(w, "]");
+        break;
+    case EBB_ROOM_CHOICE:
+        put(w, ", \"allOf\": [");
+        put_words(w, rule->words);
+        put(w, "]");
+        break;
+    case EBB_ROOM_FLAG: /* yes and no are truth values in YAML 1.1, words in 1.2 */
+        put(w, ", \"enum\": [true, false, \"yes\", \"no\"]");
+        break;
+    case EBB_ROOM_PANEL:
+        put(w, ", \"type\": \"string\", \"pattern\": \"^[.0-9]\"");
+        break;
+    case EBB_ROOM_ADMITTANCE:
+        put(w, ", \"anyOf\": [");
+        put_quantity(w, rule);
+        put(w, ", {\"description\": \"[real, imaginary]\"");
+        put_compound(w, &pair);
+        put(w, "}, ");
+        put_ref(w, rule->form);
+        put(w, "]");
+        break;
+    case EBB_ROOM_FORM:
+        put(w, ", \"allOf\": [");
+        put_ref(w, rule->form);
+        put(w, "]");
+        break;
+    default:
+        put_compound(w, rule);
+    }
+}
+
+/* ---- forms ----------------------------------------------------------------------------------- */
+
+/* The description is what editors show beside a key: meaning, values and what holds without it. */
+static void put_rule(writer *w, const ebb_room_rule *rule)
+{
+    const char *accepts = ebb_room_accepts(w->arena, rule);
+    const char *about = accepts == NULL ? NULL
+                        : rule->fallback == NULL
+                            ? ebb_arena_format(w->arena, "%s; %s", rule->meaning, accepts)
+                            : ebb_arena_format(w->arena, "%s; %s; when absent: %s", rule->meaning,
+                                               accepts, rule->fallback);
+    if (about == NULL) {
+        w->failed = true;
+        return;
+    }
+    put(w, "        ");
+    put_string(w, rule->key);
+    put(w, ": {");
+    put_member(w, "description", about);
+    put_type(w, rule);
+    put(w, "}");
+}
+
+static void put_form(writer *w, const ebb_room_form *form)
+{
+    put(w, "    ");
+    put_string(w, form->id);
+    put(w, ": {\n      \"type\": \"object\",\n      \"additionalProperties\": false,\n      ");
+    put(w, "\"required\": [");
+    const char *comma = "";
+    for (size_t i = 0; i < form->n; i++) {
+        if (!form->rules[i].required)
+            continue;
+        put(w, comma);
+        put_string(w, form->rules[i].key);
+        comma = ", ";
+    }
+    put(w, "],\n      \"properties\": {\n");
+    for (size_t i = 0; i < form->n; i++) {
+        put(w, i > 0 ? ",\n" : "");
+        put_rule(w, &form->rules[i]);
+    }
+    put(w, "\n      }\n    }");
+}
+
+ebb_status ebb_job_schema(ebb_ctx *ctx, ebb_arena *arena, const char **text)
+{
+    writer w = {.arena = arena};
+    *text = NULL;
+    put(&w, "{\n  \"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n  ");
+    put_member(&w, "title", "Job file of Ebb " EBB_VERSION);
+    put(&w, ",\n  \"$ref\": \"#/$defs/job\",\n  \"$defs\": {\n");
+    for (size_t i = 0; i < ebb_room_n_all_forms; i++) {
+        put(&w, i > 0 ? ",\n" : "");
+        put_form(&w, ebb_room_all_forms[i]);
+    }
+    put(&w, "\n  }\n}\n");
+    if (w.failed)
+        return ebb_fail(ctx, EBB_E_NOMEM, "no memory for the schema");
+    *text = w.text;
+    return EBB_OK;
+}

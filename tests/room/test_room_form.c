@@ -1,0 +1,177 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The tables themselves: complete, without contradiction, and put into words rightly. */
+#include "helper.h"
+
+#include "../../src/room/form.h"
+#include "../../src/room/material.h"
+
+static bool is_list(const ebb_room_rule *rule)
+{
+    return rule->kind == EBB_ROOM_VECTOR || rule->kind == EBB_ROOM_POINTS ||
+           rule->kind == EBB_ROOM_CHOICES || rule->kind == EBB_ROOM_FORMS ||
+           rule->kind == EBB_ROOM_NAMED || rule->kind == EBB_ROOM_KINDS_OF;
+}
+
+static bool has_form(const ebb_room_rule *rule)
+{
+    return rule->kind == EBB_ROOM_FORM || rule->kind == EBB_ROOM_FORMS ||
+           rule->kind == EBB_ROOM_NAMED || rule->kind == EBB_ROOM_KINDS_OF ||
+           rule->kind == EBB_ROOM_ADMITTANCE;
+}
+
+static bool has_range(const ebb_room_rule *rule)
+{
+    return rule->kind == EBB_ROOM_QUANTITY || rule->kind == EBB_ROOM_VECTOR ||
+           rule->kind == EBB_ROOM_POINTS || rule->kind == EBB_ROOM_PANEL ||
+           rule->kind == EBB_ROOM_ADMITTANCE;
+}
+
+static void check_rule(const ebb_room_rule *rule)
+{
+    assert_true(strlen(rule->key) > 0 && strlen(rule->meaning) > 4);
+    assert_int_equal(has_form(rule), rule->form != NULL && rule->n_forms > 0);
+    assert_int_equal(has_range(rule), rule->low < rule->high);
+    if (is_list(rule))
+        assert_true(rule->most > 0 && rule->least <= rule->most);
+    if (rule->kind == EBB_ROOM_CHOICE || rule->kind == EBB_ROOM_CHOICES)
+        assert_true(rule->words != NULL && rule->words[0] != NULL);
+    /* What must be given needs no value for when it is not. */
+    if (rule->required)
+        assert_null(rule->fallback);
+}
+
+static void every_rule_is_complete(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ebb_room_n_all_forms; i++) {
+        const ebb_room_form *form = ebb_room_all_forms[i];
+        assert_true(form->n > 0 && strlen(form->id) > 0 && strlen(form->what) > 0);
+        for (size_t a = 0; a < form->n; a++) {
+            check_rule(&form->rules[a]);
+            for (size_t b = 0; b < a; b++)
+                assert_string_not_equal(form->rules[a].key, form->rules[b].key);
+        }
+        for (size_t j = 0; j < i; j++)
+            assert_string_not_equal(form->id, ebb_room_all_forms[j]->id);
+    }
+}
+
+/* Every form that can be reached from the job is in the list, once. */
+static void count_reached(const ebb_room_form *form, size_t *times)
+{
+    size_t at = 0;
+    while (at < ebb_room_n_all_forms && ebb_room_all_forms[at] != form)
+        at++;
+    assert_true(at < ebb_room_n_all_forms);
+    if (times[at]++ > 0)
+        return;
+    for (size_t i = 0; i < form->n; i++)
+        for (size_t j = 0; j < form->rules[i].n_forms; j++)
+            count_reached(&form->rules[i].form[j], times);
+}
+
+static void the_list_of_forms_is_complete(void **state)
+{
+    (void)state;
+    size_t times[64] = {0};
+    assert_true(ebb_room_n_all_forms <= 64);
+    count_reached(&ebb_room_job_form, times);
+    for (size_t i = 0; i < ebb_room_n_all_forms; i++)
+        assert_true(times[i] > 0);
+}
+
+/* The first key of a layer tells its kind; the checker and the builder rely on it. */
+static void layers_are_told_by_their_first_key(void **state)
+{
+    (void)state;
+    static const char *const keys[] = {"mass", "panel", "air", "porous", "screen", "lumped"};
+    for (size_t i = 0; i <= EBB_LAYER_LUMPED; i++) {
+        assert_string_equal(ebb_room_layer_forms[i].rules[0].key, keys[i]);
+        assert_true(ebb_room_layer_forms[i].rules[0].required);
+    }
+}
+
+static void ranges_in_words(void **state)
+{
+    (void)state;
+    char out[80];
+    const ebb_room_rule length = {.quantity = EBB_Q_LENGTH, .low = 0.001, .high = 40};
+    assert_string_equal(ebb_room_range(&length, out, sizeof out), "from 0.001 m to 40 m");
+    const ebb_room_rule share = {.quantity = EBB_Q_FRACTION, .low = 0.5, .high = 1};
+    assert_string_equal(ebb_room_range(&share, out, sizeof out), "from 50 % to 100 %");
+    const ebb_room_rule number = {.quantity = EBB_Q_NUMBER, .low = -1, .high = 1e6};
+    assert_string_equal(ebb_room_range(&number, out, sizeof out), "from -1 to 1000000");
+}
+
+/* The unit in which a range is told is one that the key itself accepts. */
+static void ranges_can_be_written_back(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ebb_room_n_all_forms; i++)
+        for (size_t j = 0; j < ebb_room_all_forms[i]->n; j++) {
+            const ebb_room_rule *rule = &ebb_room_all_forms[i]->rules[j];
+            char range[80], low[40], high[40];
+            double value;
+            if (!has_range(rule))
+                continue;
+            ebb_room_range(rule, range, sizeof range);
+            assert_int_equal(sscanf(range, "from %39[^t]to %39[^\n]", low, high), 2);
+            assert_true(ebb_quantity_parse(rule->quantity, low, strlen(low), &value, NULL, 0));
+            assert_near(value, rule->low);
+            assert_true(ebb_quantity_parse(rule->quantity, high, strlen(high), &value, NULL, 0));
+            assert_near(value, rule->high);
+        }
+}
+
+static void what_is_accepted_in_words(void **state)
+{
+    fixture *f = *state;
+    ebb_arena *arena = ebb_arena_new(f->ctx);
+    static const char *const words[] = {"rigid", "room", NULL};
+    const ebb_room_rule choice = {.kind = EBB_ROOM_CHOICE, .words = words};
+    assert_string_equal(ebb_room_accepts(arena, &choice), "one of rigid, room");
+    const ebb_room_rule hangs = {.kind = EBB_ROOM_CHOICES, .words = words, .least = 1, .most = 2};
+    assert_string_equal(ebb_room_accepts(arena, &hangs), "a list of 1 to 2 of rigid, room");
+    const ebb_room_rule note = {.kind = EBB_ROOM_NOTE, .most = 9};
+    assert_string_equal(ebb_room_accepts(arena, &note), "a text of at most 9 characters");
+    const ebb_room_rule pair = {.kind = EBB_ROOM_VECTOR,
+                                .quantity = EBB_Q_LEVEL,
+                                .low = 1,
+                                .high = 2,
+                                .least = 2,
+                                .most = 2};
+    assert_string_equal(ebb_room_accepts(arena, &pair),
+                        "a list of 2 values, each a level such as \"3 dB\", from 1 dB to 2 dB");
+    ebb_arena_free(arena);
+    assert_null(ebb_room_accepts(NULL, &choice)); /* out of memory */
+    assert_null(ebb_room_accepts(NULL, &hangs));
+    assert_null(ebb_room_accepts(NULL, &pair));
+}
+
+static void materials_are_possible(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ebb_room_n_materials; i++) {
+        const ebb_room_material *m = &ebb_room_materials[i];
+        assert_true(m->density > 100 && m->density < 20000);
+        assert_true(m->modulus >= 1e5 && m->modulus <= 1e12);
+        assert_true(m->poisson >= 0 && m->poisson < 0.5 && m->loss > 0 && m->loss <= 1);
+        assert_ptr_equal(ebb_room_material_find(m->name), m);
+        assert_null(strchr(m->name, ' ')); /* the last word of "12.5 mm gypsum" */
+    }
+    assert_null(ebb_room_material_find("wallpaper"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_rule_is_complete),
+        cmocka_unit_test(the_list_of_forms_is_complete),
+        cmocka_unit_test(layers_are_told_by_their_first_key),
+        cmocka_unit_test(ranges_in_words),
+        cmocka_unit_test(ranges_can_be_written_back),
+        TEST(what_is_accepted_in_words),
+        cmocka_unit_test(materials_are_possible),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

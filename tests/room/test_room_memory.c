@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The nth allocation fails, for n = 0, 1, 2 ...: no crash, no leak, no half a job. */
+#include "../base/failing.h"
+#include "helper.h"
+
+static void run_until_it_succeeds(const char *text, size_t length, const char *folder,
+                                  ebb_status wanted)
+{
+    long n = 0;
+    for (;; n++) {
+        failing memory = {.left = -1};
+        ebb_ctx *ctx = failing_ctx(&memory);
+        assert_non_null(ctx);
+        memory.left = n;
+        ebb_job *job = (ebb_job *)ctx; /* anything but NULL */
+        const ebb_status status = ebb_job_parse(ctx, text, length, "job.yaml", folder, &job);
+        assert_true(status == wanted || status == EBB_E_NOMEM);
+        if (status != EBB_OK) {
+            assert_null(job);
+            assert_true(ebb_ctx_errors(ctx) > 0);
+        }
+        const bool enough = memory.left > 0;
+        if (enough)
+            assert_int_equal(status, wanted);
+        ebb_job_free(job);
+        ebb_ctx_free(ctx);
+        assert_int_equal(memory.blocks, 0);
+        if (enough)
+            break;
+    }
+    assert_true(n > 5); /* the allocator was in the way */
+}
+
+static void reading_the_example(void **state)
+{
+    (void)state;
+    char path[1024];
+    size_t length;
+    char *text =
+        read_whole(project_file("examples/harbour-house.yaml", path, sizeof path), &length);
+    run_until_it_succeeds(text, length, NULL, EBB_OK);
+    free(text);
+}
+
+static void reading_a_job_full_of_faults(void **state)
+{
+    (void)state;
+    char path[1024];
+    size_t length;
+    char *text = read_whole(
+        project_file("tests/room/bad/153-everything-at-once/job.yaml", path, sizeof path), &length);
+    run_until_it_succeeds(text, length, NULL, EBB_E_INPUT);
+    free(text);
+}
+
+static void reading_a_table(void **state)
+{
+    (void)state;
+    char folder[1024];
+    static const char text[] = HEAD "  x: {admittance: {table: wall.csv}}\n" ROOM;
+    project_file("tests/room/bad/137-table-rows", folder, sizeof folder);
+    run_until_it_succeeds(text, sizeof text - 1, folder, EBB_E_INPUT);
+}
+
+static void writing_the_schema(void **state)
+{
+    (void)state;
+    for (long n = 0;; n++) {
+        failing memory = {.left = -1};
+        ebb_ctx *ctx = failing_ctx(&memory);
+        memory.left = n;
+        ebb_arena *arena = ebb_arena_new(ctx);
+        const char *text = "";
+        const ebb_status status = ebb_job_schema(ctx, arena, &text);
+        assert_int_equal(status == EBB_OK, text != NULL);
+        const bool enough = memory.left > 0;
+        ebb_arena_free(arena);
+        ebb_ctx_free(ctx);
+        assert_int_equal(memory.blocks, 0);
+        if (enough) {
+            assert_int_equal(status, EBB_OK);
+            break;
+        }
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(reading_the_example),
+        cmocka_unit_test(reading_a_job_full_of_faults),
+        cmocka_unit_test(reading_a_table),
+        cmocka_unit_test(writing_the_schema),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The JSON Schema: valid JSON that says what the tables say. */
+#include "helper.h"
+
+#include "../../src/room/form.h"
+
+#include <jansson.h>
+
+static json_t *schema(fixture *f)
+{
+    ebb_arena *arena = ebb_arena_new(f->ctx);
+    const char *text;
+    assert_int_equal(ebb_job_schema(f->ctx, arena, &text), EBB_OK);
+    json_error_t error;
+    json_t *root = json_loads(text, JSON_REJECT_DUPLICATES, &error);
+    if (root == NULL)
+        print_error("line %d: %s\n", error.line, error.text);
+    assert_non_null(root);
+    ebb_arena_free(arena);
+    return root;
+}
+
+static const json_t *definition(const json_t *root, const char *id)
+{
+    const json_t *found = json_object_get(json_object_get(root, "$defs"), id);
+    assert_non_null(found);
+    return found;
+}
+
+static void it_names_its_draft_and_root(void **state)
+{
+    json_t *root = schema(*state);
+    assert_string_equal(json_string_value(json_object_get(root, "$schema")),
+                        "https://json-schema.org/draft/2020-12/schema");
+    assert_string_equal(json_string_value(json_object_get(root, "$ref")), "#/$defs/job");
+    assert_int_equal(json_object_size(json_object_get(root, "$defs")), ebb_room_n_all_forms);
+    json_decref(root);
+}
+
+static bool holds(const json_t *array, const char *text)
+{
+    for (size_t i = 0; i < json_array_size(array); i++)
+        if (strcmp(json_string_value(json_array_get(array, i)), text) == 0)
+            return true;
+    return false;
+}
+
+static void keys_and_needs_are_those_of_the_tables(void **state)
+{
+    json_t *root = schema(*state);
+    for (size_t i = 0; i < ebb_room_n_all_forms; i++) {
+        const ebb_room_form *form = ebb_room_all_forms[i];
+        const json_t *d = definition(root, form->id);
+        const json_t *properties = json_object_get(d, "properties");
+        const json_t *required = json_object_get(d, "required");
+        size_t needed = 0;
+        assert_string_equal(json_string_value(json_object_get(d, "type")), "object");
+        assert_true(json_is_false(json_object_get(d, "additionalProperties")));
+        assert_int_equal(json_object_size(properties), form->n);
+        for (size_t k = 0; k < form->n; k++) {
+            const ebb_room_rule *rule = &form->rules[k];
+            const json_t *p = json_object_get(properties, rule->key);
+            const char *about = json_string_value(json_object_get(p, "description"));
+            assert_non_null(about);
+            assert_non_null(strstr(about, rule->meaning));
+            assert_true(json_object_size(p) > 1); /* and a type of some sort */
+            assert_int_equal(holds(required, rule->key), rule->required);
+            needed += rule->required;
+        }
+        assert_int_equal(json_array_size(required), needed);
+    }
+    json_decref(root);
+}
+
+/* Every reference leads somewhere, and every definition is referred to. */
+static void follow(const json_t *root, const json_t *value, json_t *seen)
+{
+    const char *key;
+    json_t *part;
+    size_t i;
+    if (json_is_array(value))
+        json_array_foreach(value, i, part) follow(root, part, seen);
+    if (!json_is_object(value))
+        return;
+    json_object_foreach((json_t *)value, key, part)
+    {
+        if (strcmp(key, "$ref") == 0) {
+            const char *target = json_string_value(part);
+            assert_int_equal(strncmp(target, "#/$defs/", 8), 0);
+            (void)definition(root, target + 8);
+            json_object_set_new(seen, target + 8, json_true());
+        }
+        follow(root, part, seen);
+    }
+}
+
+static void references_lead_somewhere(void **state)
+{
+    json_t *root = schema(*state), *seen = json_object();
+    follow(root, root, seen);
+    assert_int_equal(json_object_size(seen), ebb_room_n_all_forms);
+    json_decref(seen);
+    json_decref(root);
+}
+
+static void choices_and_counts_are_there(void **state)
+{
+    json_t *root = schema(*state);
+    const json_t *use =
+        json_object_get(json_object_get(definition(root, "job"), "properties"), "use");
+    const json_t *words = json_object_get(json_array_get(json_object_get(use, "allOf"), 0), "enum");
+    assert_int_equal(json_array_size(words), 2);
+    assert_true(holds(words, "voice"));
+    const json_t *size =
+        json_object_get(json_object_get(definition(root, "room"), "properties"), "size");
+    assert_int_equal(json_integer_value(json_object_get(size, "minItems")), 3);
+    assert_int_equal(json_integer_value(json_object_get(size, "maxItems")), 3);
+    const json_t *loss =
+        json_object_get(json_object_get(definition(root, "layer_air"), "properties"), "loss");
+    const json_t *number = json_array_get(json_object_get(loss, "allOf"), 0);
+    assert_true(json_number_value(json_object_get(number, "maximum")) == 1);
+    json_decref(root);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(it_names_its_draft_and_root),
+        TEST(keys_and_needs_are_those_of_the_tables),
+        TEST(references_lead_somewhere),
+        TEST(choices_and_counts_are_there),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
