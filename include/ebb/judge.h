@@ -93,7 +93,7 @@ typedef enum ebb_fault_kind {
     EBB_FAULT_PEAK,   /* a run of the response above its limit */
     EBB_FAULT_DIP,    /* below */
     EBB_FAULT_GAP,    /* no mode carries a stretch of the band */
-    EBB_FAULT_SPREAD, /* seats differ */
+    EBB_FAULT_SPREAD, /* seats differ (music only) */
     EBB_FAULT_SLOW,   /* mid-band decay above its mask */
     EBB_FAULT_DRY,    /* below its mask */
     EBB_FAULT_SPEECH  /* speech index too low */

@@ -50,7 +50,8 @@ typedef struct ebb_limits {
     double mid_upper, mid_lower;      /* factors on the speech reverberation target, 250-2000 Hz */
 } ebb_limits;
 
-/* Limits in force: defaults and the job's overrides (checked by the job reader). */
+/* Limits in force: defaults and the job's overrides (checked by the job reader); the defaults alone
+ * when job is NULL. */
 EBB_API void ebb_limits_of(const ebb_job *job, ebb_limits *limits);
 
 #endif /* !__cplusplus */

@@ -15,6 +15,8 @@ double ebb_draw_at(const ebb_draw_axis *axis, double value)
     return axis->from + part * (axis->to - axis->from);
 }
 
+/* One more tick, unless the table is full: an axis so long that it would overflow is unreadable
+ * anyway, and its grid still covers the lower end. */
 static void tick_add(ebb_draw_ticks *ticks, double value)
 {
     if (ticks->n == EBB_DRAW_TICKS) {
@@ -52,12 +54,16 @@ static void ticks_decades(const ebb_draw_axis *axis, size_t n, const double *tab
     }
 }
 
+/* Musicians and makers of equalisers think in third octaves, so every frequency axis is marked at
+ * them rather than at powers of ten. */
 void ebb_draw_ticks_third(const ebb_draw_axis *axis, ebb_draw_ticks *ticks)
 {
     ticks->n = 0;
     ticks_decades(axis, 10, THIRDS, ticks);
 }
 
+/* Nominal octave frequencies can not be made from one factor: 31.5 and 63 are rounded, 125 is not
+ * twice 63. Hence a table. */
 void ebb_draw_ticks_octave(const ebb_draw_axis *axis, ebb_draw_ticks *ticks)
 {
     static const double OCTAVES[] = {31.5,   63.0,   125.0,  250.0,  500.0,
@@ -111,6 +117,8 @@ void ebb_draw_axis_widen(ebb_draw_axis *axis, double step)
     }
 }
 
+/* The limits of a treated room are those of the smaller room that the units leave: the drawings
+ * must show the curve that was judged against, not that of the bare room. */
 double ebb_draw_volume(const ebb_answer *answer)
 {
     const double *size = answer->shown->after.layout.size;

@@ -23,6 +23,8 @@ static void draw_sample(cairo_t *cr, const ebb_draw_style *style, double x, doub
     ebb_draw_mark(cr, style, x + SWATCH / 2.0, y);
 }
 
+/* The same walk measures and draws, so that the space kept free is the space that is filled. The
+ * legend stands above the plot and never in it: there it would sooner or later cover a curve. */
 double ebb_draw_legend(cairo_t *cr, const ebb_frame *frame, size_t n, const ebb_draw_key *keys,
                        bool draw)
 {
@@ -52,6 +54,8 @@ double ebb_draw_legend(cairo_t *cr, const ebb_frame *frame, size_t n, const ebb_
     return n ? y + row : 0.0;
 }
 
+/* Asked for again by every step instead of being kept: ticks are cheap, and a chart then holds
+ * nothing that could go out of step with its axes. */
 static void chart_ticks(const ebb_draw_chart *chart, ebb_draw_ticks *x, ebb_draw_ticks *y)
 {
     switch (chart->x_ticks) {
@@ -81,6 +85,8 @@ static double widest(cairo_t *cr, const ebb_draw_ticks *ticks)
     return most;
 }
 
+/* Everything with a size of its own is placed first - title, legend, tick texts, labels; the area
+ * gets what is left. So nothing overlaps, however long the legend grows. */
 void ebb_draw_chart_open(ebb_draw_chart *chart, const ebb_frame *frame)
 {
     cairo_t *cr = chart->cr;
@@ -109,6 +115,7 @@ void ebb_draw_chart_open(ebb_draw_chart *chart, const ebb_frame *frame)
     ebb_draw_fill(cr, EBB_INK_PAPER, &paper);
 }
 
+/* Grid lines go over shaded limits and under curves: a limit must not hide its scale. */
 void ebb_draw_chart_grid(ebb_draw_chart *chart)
 {
     const ebb_draw_style hair = {.ink = EBB_INK_RULE, .width = 0.5};
@@ -153,6 +160,7 @@ static void x_texts(const ebb_draw_chart *chart, const ebb_draw_ticks *ticks)
     }
 }
 
+/* All ticks of y are written: there are at most nine, and they never touch. */
 static void y_texts(const ebb_draw_chart *chart, const ebb_draw_ticks *ticks)
 {
     for (size_t i = 0; i < ticks->n; i++) {
@@ -175,6 +183,7 @@ static void upright(const ebb_draw_chart *chart, double left)
     cairo_restore(chart->cr);
 }
 
+/* The frame comes last, over the ends of curves that were cut off at it. */
 void ebb_draw_chart_close(ebb_draw_chart *chart)
 {
     const ebb_draw_style edge = {.ink = EBB_INK_QUIET, .width = 0.8};
@@ -194,6 +203,8 @@ void ebb_draw_chart_close(ebb_draw_chart *chart)
     upright(chart, area->x - widest(chart->cr, &y) - 18.0);
 }
 
+/* At the top, where curves of the other state are rarest; on a white ground, so that it can be read
+ * in any case. */
 void ebb_draw_chart_say(ebb_draw_chart *chart, const char *text)
 {
     const ebb_frame *area = &chart->area;

@@ -14,6 +14,8 @@ static const ebb_draw_style ALLOWED = {.ink = EBB_INK_MARK, .width = 0.9, .dash 
 static const ebb_draw_style AT_SEAT = {.ink = EBB_INK_AFTER, .width = 2.4};
 static const ebb_draw_style EDGE = {.ink = EBB_INK_QUIET, .width = 0.8, .dash = {1.0, 2.0}};
 
+/* Widens the axes to the modes of one case. Modes that never decay or have no frequency can not be
+ * placed and are left out here as when drawing. */
 static void extend(const ebb_modes *modes, double y[2], double x[2])
 {
     for (size_t m = 0; modes && m < modes->n; m++) {
@@ -27,6 +29,7 @@ static void extend(const ebb_modes *modes, double y[2], double x[2])
     }
 }
 
+/* One mark for each mode of the damped room, whether or not it is heard at a seat. */
 static void draw_modes(const ebb_draw_chart *chart, const ebb_draw_style *style,
                        const ebb_modes *modes)
 {
@@ -51,6 +54,8 @@ static void draw_bands(const ebb_draw_chart *chart, const ebb_case *one)
     }
 }
 
+/* The curve is drawn over the whole axis, but its end is marked: above it the decay of modes is not
+ * judged, and marks above the curve there do not count. */
 static void draw_limit(const ebb_draw_chart *chart, const ebb_answer *answer)
 {
     const double volume = ebb_draw_volume(answer);
@@ -67,6 +72,7 @@ static void draw_limit(const ebb_draw_chart *chart, const ebb_answer *answer)
     ebb_draw_line(chart->cr, edge, chart->area.y, edge, chart->area.y + chart->area.height);
 }
 
+/* The usual range at least, so that plots of different rooms can be laid side by side. */
 static void set_axes(ebb_draw_chart *chart, const ebb_answer *answer)
 {
     double y[2] = {0.1, 2.0}, x[2] = {20.0, 200.0};
@@ -77,6 +83,8 @@ static void set_axes(ebb_draw_chart *chart, const ebb_answer *answer)
     chart->y = (ebb_draw_axis){.low = y[0] / 1.15, .high = y[1] * 1.15, .log = true};
 }
 
+/* Order matters: limit below, bars over it, marks last; nothing that is judged is hidden by
+ * something that is not. */
 ebb_status ebb_draw_decay(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
                           const ebb_answer *answer)
 {

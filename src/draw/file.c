@@ -13,6 +13,8 @@ typedef struct sink {
     ebb_draft *draft;
 } sink;
 
+/* Cairo asks for bytes to be written; the first failure is recorded with its reason by the draft.
+ */
 static cairo_status_t to_draft(void *closure, const unsigned char *data, unsigned int length)
 {
     sink *s = closure;
@@ -20,6 +22,7 @@ static cairo_status_t to_draft(void *closure, const unsigned char *data, unsigne
                                                                      : CAIRO_STATUS_WRITE_ERROR;
 }
 
+/* A plot in a file of its own needs margins, and paper: PNG would be black without it. */
 static ebb_status paint_plot(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame, const void *what)
 {
     const ebb_frame inner = {frame->x + 8.0, frame->y + 8.0, frame->width - 16.0,
@@ -68,6 +71,7 @@ static ebb_status write_pdf(sink *out, const ebb_picture *picture)
     return paint_on(out->ctx, surface, picture, NULL);
 }
 
+/* Two dots for a point: readable on screens of high density, and still small. */
 static ebb_status write_png(sink *out, const ebb_picture *picture)
 {
     cairo_surface_t *surface =
@@ -76,6 +80,7 @@ static ebb_status write_png(sink *out, const ebb_picture *picture)
     return paint_on(out->ctx, surface, picture, out);
 }
 
+/* A file by itself needs the XML declaration that a drawing inside a page must not have. */
 static ebb_status write_svg(sink *out, const ebb_picture *picture)
 {
     static const char HEAD[] = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
@@ -93,12 +98,15 @@ static ebb_status write_svg(sink *out, const ebb_picture *picture)
     return status;
 }
 
+/* Endings are compared as they are: ".PNG" is refused rather than guessed. */
 static bool ends_with(const char *path, const char *ending)
 {
     const size_t n = strlen(path), m = strlen(ending);
     return n > m && strcmp(path + n - m, ending) == 0;
 }
 
+/* Everything that can be wrong with the question is found before the draft is opened; what fails
+ * later drops the draft and leaves the old file alone. */
 ebb_status ebb_plot_file(ebb_ctx *ctx, const char *path, double width, double height,
                          const ebb_plot *plot)
 {

@@ -20,6 +20,8 @@ static void stripes(cairo_t *cr, const ebb_frame *box, double angle, double step
     cairo_stroke(cr);
 }
 
+/* Kinds of units are told apart by their hatch alone, as colours vanish in print and in copies. The
+ * first kind is plain: most plans have one kind, and numbers are easiest to read on it. */
 void ebb_draw_hatch(cairo_t *cr, const ebb_frame *box, size_t type)
 {
     static const struct {
@@ -48,6 +50,7 @@ void ebb_draw_hatch(cairo_t *cr, const ebb_frame *box, size_t type)
     cairo_restore(cr);
 }
 
+/* Kinds beyond the table of hatches share the last one; the table of units still names them. */
 void ebb_draw_unit_box(const ebb_draw_sheet *sheet, const ebb_frame *box, size_t placed)
 {
     const bool old = placed < sheet->room->n_placed;
@@ -75,6 +78,8 @@ const char *ebb_draw_opening_name(ebb_opening_kind kind)
     return "opening";
 }
 
+/* The ground is white, so that an opening hides what lies on the surface behind it, and units that
+ * are drawn later and cover it can be seen to do so. */
 void ebb_draw_opening(cairo_t *cr, const ebb_frame *box, ebb_opening_kind kind)
 {
     const ebb_draw_style line = {.ink = EBB_INK_QUIET, .width = 0.7};
@@ -98,6 +103,7 @@ void ebb_draw_opening(cairo_t *cr, const ebb_frame *box, ebb_opening_kind kind)
     }
 }
 
+/* Corners are the builder's fixed points: the same number on the plan and under two walls. */
 void ebb_draw_corner(cairo_t *cr, size_t corner, double x, double y)
 {
     char text[24];
@@ -113,6 +119,8 @@ void ebb_draw_corner(cairo_t *cr, size_t corner, double x, double y)
     ebb_draw_word(cr, EBB_INK_QUIET, &label, x, y - size[1] / 2.0);
 }
 
+/* A line with its length written into a gap; where the line is too short for a gap, the text alone.
+ */
 void ebb_draw_dimension(const ebb_draw_sheet *sheet, const ebb_frame *line, double metres)
 {
     cairo_t *cr = sheet->cr;

@@ -69,6 +69,8 @@ static PangoLayout *lay_out(cairo_t *cr, const ebb_label *label)
     return layout;
 }
 
+/* Measured and drawn from the same layout, made twice: keeping layouts would tie them to a surface.
+ */
 void ebb_label_size(cairo_t *cr, const ebb_label *label, double size[2])
 {
     PangoLayout *layout = lay_out(cr, label);
@@ -93,6 +95,7 @@ double ebb_label_draw(cairo_t *cr, const ebb_label *label, double x, double y)
     return (double)height / PANGO_SCALE;
 }
 
+/* Whole lines only, as pango lays them out; the caller goes on behind the last one. */
 size_t ebb_label_fit(cairo_t *cr, const ebb_label *label, double height)
 {
     PangoLayout *layout = lay_out(cr, label);

@@ -15,6 +15,8 @@ typedef struct mask {
     double low[EBB_OCTAVES], high[EBB_OCTAVES];
 } mask;
 
+/* Masks are given by octave, and differ by use: music has one about the target of listening rooms,
+ * voice one about that of rooms for speech. */
 static mask mask_of(const ebb_answer *answer)
 {
     mask m;
@@ -45,6 +47,7 @@ static void draw_mask(const ebb_draw_chart *chart, const mask *m)
     }
 }
 
+/* The axis starts at 0 s: a decay is an amount, and half of it must look like half. */
 static double highest(const ebb_treatment *shown, const mask *m)
 {
     double most = 0.2;
@@ -57,6 +60,7 @@ static double highest(const ebb_treatment *shown, const mask *m)
     return most;
 }
 
+/* Lines and marks in two goes, as marks are drawn after the clip has ended. */
 static void draw_case(const ebb_draw_chart *chart, const ebb_draw_style *style, const ebb_mid *mid,
                       bool marks)
 {

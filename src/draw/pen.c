@@ -29,6 +29,7 @@ void ebb_draw_ink(cairo_t *cr, ebb_ink ink)
     cairo_set_source_rgb(cr, rgb[0], rgb[1], rgb[2]);
 }
 
+/* Butt ends: with round ones dotted lines run together. */
 void ebb_draw_pen(cairo_t *cr, const ebb_draw_style *style)
 {
     ebb_draw_ink(cr, style->ink);
@@ -67,6 +68,7 @@ static void marker_path(cairo_t *cr, ebb_draw_marker marker, double x, double y,
     }
 }
 
+/* Open marks for what was, filled ones for what is: this holds in every drawing. */
 void ebb_draw_mark(cairo_t *cr, const ebb_draw_style *style, double x, double y)
 {
     if (style->marker == EBB_DRAW_NO_MARKER) {
@@ -97,12 +99,15 @@ void ebb_draw_fill(cairo_t *cr, ebb_ink ink, const ebb_frame *frame)
     cairo_fill(cr);
 }
 
+/* Short for the two steps that nearly every text takes. */
 void ebb_draw_word(cairo_t *cr, ebb_ink ink, const ebb_label *label, double x, double y)
 {
     ebb_draw_ink(cr, ink);
     ebb_label_draw(cr, label, x, y);
 }
 
+/* A frame that is too small would be drawn with texts over each other; that is refused, not shrunk.
+ */
 ebb_status ebb_draw_room_for(ebb_ctx *ctx, const ebb_frame *frame)
 {
     /* Written so that a NaN fails too. */
@@ -117,6 +122,8 @@ ebb_status ebb_draw_room_for(ebb_ctx *ctx, const ebb_frame *frame)
     return EBB_OK;
 }
 
+/* Cairo keeps its first error and does nothing from then on, so one question at the end of a
+ * drawing is enough. */
 ebb_status ebb_draw_check(ebb_ctx *ctx, cairo_t *cr)
 {
     const cairo_status_t status = cairo_status(cr);

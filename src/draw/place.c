@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+/* When the list is full, later texts may cover each other: better than none at all. */
 void ebb_draw_take(ebb_draw_taken *taken, const ebb_frame *box)
 {
     if (taken->n < EBB_DRAW_MOST_TAKEN) {
@@ -29,6 +30,7 @@ static double badness(const ebb_draw_taken *taken, const ebb_frame *box)
     return sum;
 }
 
+/* Tries places ring by ring, so that a name stays as near to its point as it can. */
 ebb_frame ebb_draw_beside(ebb_draw_taken *taken, const double at[2], const double size[2])
 {
     /* Offsets of the box's centre in half widths and half heights; nearest and most readable

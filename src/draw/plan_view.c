@@ -20,6 +20,8 @@ static ebb_frame footprint(const ebb_draw_view *view, const ebb_surface *s, cons
     return ebb_draw_view_frame(view, low, extent);
 }
 
+/* Units above each other share their footprint; which is which is told by the views of the walls.
+ */
 static void draw_units(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
     for (size_t p = 0; p < sheet->layout->n_placed; p++) {
@@ -84,6 +86,7 @@ static void draw_station(const ebb_draw_sheet *sheet, const ebb_draw_view *view,
     ebb_draw_mark(cr, &mark, at[0], at[1]);
 }
 
+/* Written on a white ground, as it may lie over the dotted circle of a zone. */
 static void draw_name(const ebb_draw_sheet *sheet, const ebb_draw_view *view, ebb_draw_taken *taken,
                       const char *name, ebb_vec3 now)
 {
@@ -144,6 +147,8 @@ static void draw_corners(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
     }
 }
 
+/* From the ground up: units, walls over their backs, gaps in the walls, then what stands in the
+ * room. */
 void ebb_draw_plan_view(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
     const ebb_draw_style wall = {.ink = EBB_INK_TEXT, .width = 2.0};

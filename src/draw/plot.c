@@ -70,6 +70,8 @@ static void set_axis(const ebb_plot *plot, bool of_x, ebb_draw_axis *axis)
     }
 }
 
+/* What can not be drawn is refused with a reason; comparisons with NAN are false, so a range that
+ * is left to the data passes. */
 static ebb_status check_plot(ebb_ctx *ctx, const ebb_plot *plot)
 {
     if (plot->n_series > MOST_SERIES) {
@@ -87,6 +89,7 @@ static ebb_status check_plot(ebb_ctx *ctx, const ebb_plot *plot)
     return EBB_OK;
 }
 
+/* Lines under points: a point marks one value and must not be hidden by a line. */
 ebb_status ebb_draw_plot(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame, const ebb_plot *plot)
 {
     ebb_status status = ebb_draw_room_for(ctx, frame);

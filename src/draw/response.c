@@ -30,6 +30,8 @@ static bool worst_cell(const ebb_case *one, size_t *path, size_t *cell)
     return most >= 0.0;
 }
 
+/* Widens the axis to everything that is drawn: a curve cut off at the edge would look better than
+ * it is. */
 static void extend(const ebb_case *one, double range[2])
 {
     const size_t n = one->reading.level ? one->reading.n_paths * one->grid.n_cells : 0;
@@ -42,6 +44,8 @@ static void extend(const ebb_case *one, double range[2])
     }
 }
 
+/* One line for each path. They are not told apart but for the worst: what counts is that all of
+ * them stay inside. */
 static void draw_case(const ebb_draw_chart *chart, const ebb_case *one, const ebb_draw_style *style)
 {
     const ebb_grid *grid = &one->grid;
@@ -70,7 +74,8 @@ static void path_name(const ebb_case *one, size_t path, char *text, size_t size)
 {
     const size_t receivers = one->n_receivers ? one->n_receivers : 1;
     const size_t s = path / receivers, r = path % receivers;
-    const bool named = one->source_names && one->receiver_names && s < one->n_sources;
+    const bool listed = one->source_names && one->receiver_names && s < one->n_sources;
+    const bool named = listed && one->source_names[s] && one->receiver_names[r];
     if (named) {
         snprintf(text, size, "%s to %s", one->source_names[s], one->receiver_names[r]);
     } else {
@@ -85,6 +90,7 @@ typedef struct legend {
     size_t n;
 } legend;
 
+/* The limits are written out in the legend, as a job may have changed them. */
 static void make_legend(legend *l, const ebb_answer *answer, bool found, size_t path, size_t cell)
 {
     const ebb_case *after = &answer->shown->after;
@@ -108,6 +114,7 @@ static void make_legend(legend *l, const ebb_answer *answer, bool found, size_t 
     l->keys[l->n++] = (ebb_draw_key){l->bound, BOUND};
 }
 
+/* The outer bound is always in the picture, even when no curve comes near it. */
 static void set_axes(ebb_draw_chart *chart, const ebb_answer *answer)
 {
     const ebb_treatment *shown = answer->shown;

@@ -10,6 +10,7 @@
 #define BESIDE 30.0
 #define RIGHT 14.0 /* of the last column: corner numbers stand out */
 
+/* The page counts downwards, rooms upwards. */
 void ebb_draw_view_point(const ebb_draw_view *view, double across, double up, double at[2])
 {
     const double part = view->scale * (across - view->low[0]);
@@ -25,6 +26,7 @@ ebb_frame ebb_draw_view_frame(const ebb_draw_view *view, const double at[2], con
     return (ebb_frame){fmin(a[0], b[0]), b[1], fabs(b[0] - a[0]), a[1] - b[1]};
 }
 
+/* Layouts come from elsewhere: an index beyond the list must not be followed. */
 const ebb_unit *ebb_draw_unit_of(const ebb_draw_sheet *sheet, const ebb_placed *placed)
 {
     return placed->unit < sheet->job->n_units ? &sheet->job->absorbers[placed->unit] : NULL;
@@ -40,6 +42,8 @@ static bool runs_left(const ebb_surface *s)
     return s->along.x * facing[1] - s->along.y * facing[0] < 0.0;
 }
 
+/* The ceiling keeps the orientation of the plan, as if seen through the roof: so a unit on it lies
+ * over the spot of floor that it hangs above. */
 static void add_view(ebb_draw_sheet *sheet, size_t surface)
 {
     if (sheet->n_views == EBB_DRAW_MOST_VIEWS) {
@@ -86,6 +90,7 @@ typedef struct grid {
     double scale;
 } grid;
 
+/* How large the views could be in so many columns. */
 static grid grid_of(const ebb_draw_sheet *sheet, size_t columns, const ebb_frame *frame)
 {
     grid g = {.columns = columns, .rows = (sheet->n_views + columns - 1) / columns};
@@ -106,6 +111,7 @@ static grid grid_of(const ebb_draw_sheet *sheet, size_t columns, const ebb_frame
     return g;
 }
 
+/* Every number of columns is tried: long rooms want two, small high ones three. */
 double ebb_draw_sheet_arrange(ebb_draw_sheet *sheet, const ebb_frame *frame)
 {
     grid best = grid_of(sheet, 1, frame);
@@ -152,6 +158,7 @@ static void find_types(ebb_draw_sheet *sheet)
     }
 }
 
+/* One scale for all views, so that a unit has the same size wherever it is seen. */
 ebb_status ebb_draw_room(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
                          const ebb_answer *answer, const ebb_layout *layout, ebb_units units)
 {

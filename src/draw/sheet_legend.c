@@ -18,6 +18,7 @@ typedef struct cursor {
     bool draw;
 } cursor;
 
+/* The symbols are drawn by the code that draws them in the views. */
 static void draw_sign(const ebb_draw_sheet *sheet, sign kind, size_t which, const ebb_frame *box)
 {
     static const ebb_draw_style OLD = {.ink = EBB_INK_AFTER, .width = 1.8};
@@ -100,6 +101,7 @@ static void unit_entries(cursor *c)
     }
 }
 
+/* Only what is in the drawing is explained. */
 static void station_entries(cursor *c)
 {
     const ebb_room *room = c->sheet->room;
@@ -159,6 +161,8 @@ static void scale_bar(const cursor *c)
     ebb_draw_word(sheet->cr, EBB_INK_TEXT, &label, c->frame.x + width + 6.0, y - 3.0);
 }
 
+/* Units first and on rows of their own: their names can be long. Measured before the views are
+ * arranged, then drawn in what they left. */
 double ebb_draw_sheet_legend(const ebb_draw_sheet *sheet, const ebb_frame *frame, bool draw)
 {
     cursor c = {.sheet = sheet, .frame = *frame, .draw = draw};

@@ -24,6 +24,7 @@ static void draw_number(cairo_t *cr, const ebb_frame *box, size_t number)
     ebb_draw_word(cr, EBB_INK_TEXT, &label, x, y - size[1] / 2.0);
 }
 
+/* Numbers are those of the table of units, so they count through all surfaces. */
 static void draw_units(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
     for (size_t p = 0; p < sheet->layout->n_placed; p++) {
@@ -40,6 +41,7 @@ static void draw_units(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
     }
 }
 
+/* Under the units: one that covers an opening is to be seen. */
 static void draw_openings(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
     for (size_t i = 0; i < sheet->room->n_openings; i++) {

@@ -27,6 +27,8 @@ typedef struct text {
     bool failed;
 } text;
 
+/* Doubles its room when it runs out. The old piece stays in the arena until that is freed; the
+ * sum of all pieces is at most twice the text. */
 static void append(text *t, const char *data, size_t length)
 {
     if (t->failed) {
@@ -57,6 +59,7 @@ static cairo_status_t collect(void *closure, const unsigned char *data, unsigned
     return t->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
 }
 
+/* A plain list is searched: a drawing has some hundred names, and most are met again soon. */
 static void append_name(text *out, names *known, const char *prefix, const char *name,
                         size_t length)
 {
@@ -149,6 +152,7 @@ static void rewrite(text *out, names *known, const char *prefix, const char *svg
     append(out, from, (size_t)(at - from));
 }
 
+/* Separate from drawing, so that it can be tested with texts that cairo never wrote. */
 ebb_status ebb_draw_svg_clean(ebb_ctx *ctx, ebb_arena *arena, const ebb_picture *picture,
                               const char *raw, const char **svg)
 {

@@ -174,16 +174,15 @@ static double air_share(const ebb_pencil *pencil, const pair *p, const double ba
     double rho_c = op->density * op->speed, unit = 0;
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted mounted = ebb_mounted_at(pencil->reduced, state, u);
-        double mrk[3];
-        if (!ebb_fit_resonator(pencil, mounted.assembly, mounted.vary, band, mrk))
-            continue;
-        double _Complex beta =
-            ebb_assembly_beta(mounted.assembly, &state->air, mounted.vary, p->omega);
         for (size_t q = mounted.from; q < mounted.to; q++) {
+            double mrk[3];
+            size_t term = ebb_operator_term(op, &mounted, q);
+            if (!ebb_fit_resonator(pencil, term, band, mrk))
+                continue;
             double _Complex v = 0;
             for (size_t i = 0; i < op->size; i++)
                 v += mounted.ports->vector[q * op->size + i] * p->x[i];
-            v *= beta / rho_c;
+            v *= ebb_term_beta(op, &state->air, term, p->omega) / rho_c;
             unit += mrk[0] * creal(v * conj(v));
         }
     }

@@ -34,9 +34,8 @@ ebb_status ebb_guess_modes(ebb_ctx *ctx, ebb_arena *arena, const ebb_pencil *pen
                            double high, size_t *n, double _Complex **omega,
                            double _Complex **vector);
 
-/* Best fit Z = s m + r + k/s of an assembly around its peak admittance: true when it is a resonator
- * with its resonance between low and high Hz. */
-bool ebb_fit_resonator(const ebb_pencil *pencil, const ebb_assembly *assembly,
-                       const ebb_variation *vary, const double band[2], double mrk[3]);
+/* Best fit Z = s m + r + k/s of a patch term around its peak admittance: true when it is a
+ * resonator with its resonance in or near the band (Hz). */
+bool ebb_fit_resonator(const ebb_pencil *pencil, size_t term, const double band[2], double mrk[3]);
 
 #endif

@@ -29,19 +29,42 @@ ebb_mounted ebb_mounted_at(const ebb_reduced *reduced, const ebb_state *state, s
                          .to = piston ? 1 : ports->n};
 }
 
-/* Matrix of the term of an assembly and variation; a new one when there is none yet. */
-static double *term_of(ebb_arena *arena, ebb_operator *op, const ebb_assembly *assembly,
-                       const ebb_variation *vary)
+#define CELL_PATTERNS 6 /* Legendre patterns of a cell, see project.c */
+
+/* Rigid fronts are order 1, patterns 2 to 7 whatever the cell. */
+static size_t order_of(size_t port)
+{
+    return port == 0 ? 1 : 2 + (port - 1) % CELL_PATTERNS;
+}
+
+static size_t find_term(const ebb_operator *op, const ebb_assembly *assembly,
+                        const ebb_variation *vary, size_t order)
 {
     size_t t = 0;
-    while (t < op->n_terms && (op->term[t].assembly != assembly || op->term[t].vary != vary))
+    while (t < op->n_terms && (op->term[t].assembly != assembly || op->term[t].vary != vary ||
+                               op->term[t].order != order))
         t++;
+    return t;
+}
+
+size_t ebb_operator_term(const ebb_operator *op, const ebb_mounted *mounted, size_t q)
+{
+    return find_term(op, mounted->assembly, mounted->vary, order_of(q));
+}
+
+/* The term of an assembly, variation and order; a new one when there is none yet. */
+static ebb_term *term_of(ebb_arena *arena, ebb_operator *op, const ebb_assembly *assembly,
+                         const ebb_variation *vary, size_t order)
+{
+    size_t t = find_term(op, assembly, vary, order);
     if (t == op->n_terms) {
-        op->term[t] =
-            (ebb_term){assembly, vary, EBB_NEW(arena, double, op->size * op->size), false};
-        op->n_terms += op->term[t].matrix != NULL;
+        op->term[t] = (ebb_term){.assembly = assembly, .vary = vary, .order = order};
+        op->term[t].matrix = EBB_NEW(arena, double, op->size * op->size);
+        if (!op->term[t].matrix)
+            return NULL;
+        op->n_terms++;
     }
-    return op->term[t].matrix;
+    return &op->term[t];
 }
 
 static const ebb_variation *face_variation(const ebb_state *state)
@@ -54,33 +77,35 @@ static bool add_patch(ebb_arena *arena, const ebb_mounted *mounted, const ebb_st
                       ebb_operator *op)
 {
     const ebb_port_set *ports = mounted->ports;
-    double *own = term_of(arena, op, mounted->assembly, mounted->vary);
-    double *face = term_of(arena, op, state->face[ports->face], face_variation(state));
-    if (!own || !face)
-        return false;
-    for (size_t q = mounted->from; q < mounted->to; q++)
-        add_outer(op->size, 1 / op->volume_scale, ports->vector + q * op->size, own);
+    double scale = 1 / op->volume_scale;
+    ebb_term *face = term_of(arena, op, state->face[ports->face], face_variation(state), 0);
+    for (size_t q = mounted->from; q < mounted->to; q++) {
+        ebb_term *own = term_of(arena, op, mounted->assembly, mounted->vary, order_of(q));
+        if (!own)
+            return false;
+        add_outer(op->size, scale, ports->vector + q * op->size, own->matrix);
+        own->n_ports++; /* running mean */
+        for (int i = 0; i < 2 && ports->lack; i++)
+            own->lack[i] += (scale * ports->lack[q][i] - own->lack[i]) / (double)own->n_ports;
+    }
     for (size_t q = 1; q < ports->n; q++)
-        add_outer(op->size, -1 / op->volume_scale, ports->vector + q * op->size, face);
+        add_outer(op->size, -scale, ports->vector + q * op->size, face->matrix);
     return true;
 }
 
-/* One term per distinct assembly, with all its faces and patches in it. */
 static ebb_status make_terms(ebb_arena *arena, const ebb_reduced *reduced, const ebb_state *state,
                              ebb_operator *op)
 {
-    op->term = EBB_NEW(arena, ebb_term, EBB_FACES + state->n_used);
+    op->term = EBB_NEW(arena, ebb_term, EBB_FACES + (1 + CELL_PATTERNS) * state->n_used);
     if (!op->term)
         return EBB_E_NOMEM;
     for (int face = 0; face < EBB_FACES; face++) {
-        double *matrix = term_of(arena, op, state->face[face], face_variation(state));
-        if (!matrix)
+        ebb_term *term = term_of(arena, op, state->face[face], face_variation(state), 0);
+        if (!term)
             return EBB_E_NOMEM;
         cblas_daxpy((int)(op->size * op->size), 1 / state->scale[face / 2], reduced->face[face], 1,
-                    matrix, 1);
+                    term->matrix, 1);
     }
-    for (size_t t = 0; t < op->n_terms; t++)
-        op->term[t].of_face = true;
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted mounted = ebb_mounted_at(reduced, state, u);
         if (!add_patch(arena, &mounted, state, op))
@@ -126,11 +151,21 @@ ebb_status ebb_operator_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *
     return EBB_OK;
 }
 
+double _Complex ebb_term_beta(const ebb_operator *op, const ebb_air *air, size_t term,
+                              double _Complex omega)
+{
+    const ebb_term *t = &op->term[term];
+    double _Complex beta = ebb_assembly_beta(t->assembly, air, t->vary, omega);
+    if (t->order == 0)
+        return beta;
+    double _Complex k = omega / op->speed;
+    return beta / (1 + I * k * beta * (t->lack[0] + k * k * t->lack[1]));
+}
+
 double _Complex ebb_term_value(const ebb_operator *op, const ebb_air *air, size_t term,
                                double _Complex omega)
 {
-    const ebb_term *t = &op->term[term];
-    return I * omega / op->speed * ebb_assembly_beta(t->assembly, air, t->vary, omega);
+    return I * omega / op->speed * ebb_term_beta(op, air, term, omega);
 }
 
 /* Only the lower part, which is what the factorisation reads, is filled. */

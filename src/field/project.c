@@ -507,7 +507,7 @@ static ebb_status make_basis(build *b, double *ports[EBB_FACES])
     double resolution = 0.17 / geometry->richness;
     double volume = geometry->size[0] * geometry->size[1] * geometry->size[2];
     resolution = fmax(resolution, cbrt(volume / MOST_FULL));
-    double cut = geometry->highest * (1 + 0.2 * geometry->richness);
+    double cut = geometry->highest * (1.1 + 0.1 * geometry->richness);
     ebb_status status = ebb_box_make(b->reduced->arena, geometry, resolution, cut, &b->space->box);
     ebb_patterns patterns[EBB_FACES];
     for (int face = 0; face < EBB_FACES && status == EBB_OK; face++) {
@@ -515,7 +515,7 @@ static ebb_status make_basis(build *b, double *ports[EBB_FACES])
         if (status == EBB_OK)
             status = face_patterns(b, face, &patterns[face], ports[face]);
     }
-    double tolerance = 6e-3 / pow(geometry->richness, 4);
+    double tolerance = 6e-3 / pow(geometry->richness, 3);
     if (status == EBB_OK)
         status = ebb_box_enrich(b->scratch, &b->space->box, patterns, geometry->n_points,
                                 geometry->points, tolerance);

@@ -35,17 +35,20 @@ static double sample_hz(const double band[2], int i)
     return band[0] * pow(band[1] / band[0], (i + 0.5) / SAMPLES);
 }
 
-bool ebb_fit_resonator(const ebb_pencil *pencil, const ebb_assembly *assembly,
-                       const ebb_variation *vary, const double band[2], double mrk[3])
+/* A face would need as many displacements as it has patterns: it is never treated as a resonator.
+ */
+bool ebb_fit_resonator(const ebb_pencil *pencil, size_t term, const double band[2], double mrk[3])
 {
     const ebb_air *air = &pencil->state->air;
     double rho_c = air->density * air->speed;
+    if (pencil->op.term[term].order == 0)
+        return false;
     double weight = 0, resistance = 0, a11 = 0, a12 = 0, a22 = 0, b1 = 0, b2 = 0, misfit = 0;
     double _Complex z[SAMPLES];
     double w[SAMPLES], share[SAMPLES];
     for (int i = 0; i < SAMPLES; i++) {
         w[i] = 2 * PI * sample_hz(band, i);
-        double _Complex beta = ebb_assembly_beta(assembly, air, vary, w[i]);
+        double _Complex beta = ebb_term_beta(&pencil->op, air, term, w[i]);
         share[i] = creal(beta * conj(beta));
         if (!(share[i] > 1e-12))
             return false;
@@ -95,30 +98,22 @@ static void fit_polynomial(const ebb_pencil *pencil, const double band[2], size_
     q[1] = wi / ww;
 }
 
-/* Resonators that hang as patches get displacements; a face would need as many as it has patterns.
- */
-static bool is_resonant(const problem *p, const ebb_term *term, double mrk[3])
-{
-    return !term->of_face && ebb_fit_resonator(p->pencil, term->assembly, term->vary, p->band, mrk);
-}
-
-/* Displacements of all used patches whose assembly is a resonator. *n counts; list may be NULL. */
+/* Displacements of all ports of used patches that are resonators. *n counts; list may be NULL. */
 static void list_freedoms(const problem *p, freedom *list, size_t *n)
 {
     const ebb_state *state = p->pencil->state;
-    const ebb_operator *op = &p->pencil->op;
     *n = 0;
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted mounted = ebb_mounted_at(p->pencil->reduced, state, u);
-        size_t t = 0;
-        double mrk[3];
-        while (op->term[t].assembly != mounted.assembly || op->term[t].vary != mounted.vary)
-            t++;
-        if (!is_resonant(p, &op->term[t], mrk))
-            continue;
-        for (size_t q = mounted.from; q < mounted.to; q++, ++*n)
+        for (size_t q = mounted.from; q < mounted.to; q++) {
+            double mrk[3];
+            size_t term = ebb_operator_term(&p->pencil->op, &mounted, q);
+            if (!ebb_fit_resonator(p->pencil, term, p->band, mrk))
+                continue;
             if (list)
                 list[*n] = (freedom){mounted.ports->vector + q * p->n, {mrk[0], mrk[1], mrk[2]}};
+            ++*n;
+        }
     }
 }
 
@@ -134,7 +129,7 @@ static ebb_status make_parts(ebb_arena *arena, problem *p)
         p->part[2][i * p->n + i] = 1 / (op->speed * op->speed);
     for (size_t t = 0; t < op->n_terms; t++) {
         double q[3], mrk[3];
-        if (is_resonant(p, &op->term[t], mrk))
+        if (ebb_fit_resonator(p->pencil, t, p->band, mrk))
             continue;
         fit_polynomial(p->pencil, p->band, t, q);
         for (int part = 0; part < 3; part++)

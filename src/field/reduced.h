@@ -56,12 +56,16 @@ ebb_mounted ebb_mounted_at(const ebb_reduced *reduced, const ebb_state *state, s
 
 /* ---- sums over a state ---------------------------------------------------------------------- */
 
-/* One term jk beta(w) C of the boundary operator: all faces and patches of one assembly. */
+/* One term jk beta(w) C of the boundary operator: all faces of one assembly, or all ports of one
+ * order of the patches that it hangs at. What the basis lacks of a port's own near field acts as a
+ * mass in series with it: beta' = beta / (1 + jk beta (lack[0] + k^2 lack[1]) / scale). */
 typedef struct ebb_term {
     const ebb_assembly *assembly;
     const ebb_variation *vary; /* NULL: none */
-    double *matrix;            /* size x size, symmetric, scales included */
-    bool of_face;              /* a face is made of it, not patches alone */
+    size_t order;              /* 0 faces, 1 rigid fronts, 2.. Legendre patterns of patches */
+    size_t n_ports;
+    double lack[2]; /* mean over the ports, divided by the volume scale */
+    double *matrix; /* size x size, symmetric, scales included */
 } ebb_term;
 
 /* The operator of a state: stiffness with scales, and all terms. Memory in the arena given. */
@@ -76,7 +80,12 @@ typedef struct ebb_operator {
 ebb_status ebb_operator_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *reduced,
                              const ebb_state *state, ebb_operator *op);
 
-/* Coefficient j (w/c) beta(w) of a term at complex w. */
+/* Index of the term that moves port q of what hangs at a used patch. */
+size_t ebb_operator_term(const ebb_operator *op, const ebb_mounted *mounted, size_t q);
+
+/* beta'(w) of a term at complex w, and its coefficient j (w/c) beta'(w). */
+double _Complex ebb_term_beta(const ebb_operator *op, const ebb_air *air, size_t term,
+                              double _Complex omega);
 double _Complex ebb_term_value(const ebb_operator *op, const ebb_air *air, size_t term,
                                double _Complex omega);
 

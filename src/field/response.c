@@ -194,22 +194,10 @@ static double quadratic(size_t size, const double *matrix, const double *re, con
     return sum;
 }
 
-/* Sum of squared pressures over the ports from..to of a used patch. */
-static double port_squares(size_t size, const ebb_port_set *ports, size_t from, size_t to,
-                           const double *re, const double *im)
+static double port_square(size_t size, const double *port, const double *re, const double *im)
 {
-    double sum = 0;
-    for (size_t q = from; q < to; q++) {
-        double a = cblas_ddot((int)size, ports->vector + q * size, 1, re, 1);
-        double b = cblas_ddot((int)size, ports->vector + q * size, 1, im, 1);
-        sum += a * a + b * b;
-    }
-    return sum;
-}
-
-static double beta_at(const sweep *s, const ebb_assembly *assembly, const ebb_variation *vary)
-{
-    return creal(ebb_assembly_beta(assembly, &s->state->air, vary, 2 * PI * s->hz[0]));
+    double a = cblas_ddot((int)size, port, 1, re, 1), b = cblas_ddot((int)size, port, 1, im, 1);
+    return a * a + b * b;
 }
 
 /* Unit volume velocity q = 1 at the source: a = j w rho A^-1 b / scale. Power put in is
@@ -232,16 +220,22 @@ static void balance(const sweep *s, double _Complex *a, double *work, double *po
     double beta[EBB_FACES];
     power[0] = creal(at_source) / 2;
     for (size_t face = 0; face < EBB_FACES; face++) {
-        beta[face] = beta_at(s, state->face[face], vary);
+        beta[face] =
+            creal(ebb_assembly_beta(state->face[face], &state->air, vary, 2 * PI * s->hz[0]));
         power[1 + face] = beta[face] * half * s->op.volume_scale / state->scale[face / 2] *
                           quadratic(size, reduced->face[face], re, im, scratch);
     }
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted m = ebb_mounted_at(reduced, state, u);
-        power[1 + m.ports->face] -=
-            beta[m.ports->face] * half * port_squares(size, m.ports, 1, m.ports->n, re, im);
-        power[1 + EBB_FACES + u] = beta_at(s, m.assembly, m.vary) * half *
-                                   port_squares(size, m.ports, m.from, m.to, re, im);
+        double under = 0, own = 0;
+        for (size_t q = 1; q < m.ports->n; q++)
+            under += port_square(size, m.ports->vector + q * size, re, im);
+        for (size_t q = m.from; q < m.to; q++)
+            own += creal(ebb_term_beta(&s->op, &state->air, ebb_operator_term(&s->op, &m, q),
+                                       2 * PI * s->hz[0])) *
+                   port_square(size, m.ports->vector + q * size, re, im);
+        power[1 + m.ports->face] -= beta[m.ports->face] * half * under;
+        power[1 + EBB_FACES + u] = half * own;
     }
 }
 

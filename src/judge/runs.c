@@ -180,7 +180,7 @@ static double true_level(const ebb_judge_listing *list, size_t path, size_t c)
 }
 
 /* Receivers of one speaker against each other. Speakers are not compared: they are meant to be set
- * to one level. */
+ * to one level. Nor are microphone and listener, which are meant to differ. */
 static void spread_profile(const ebb_judge_listing *list, profile *p)
 {
     const ebb_reading *reading = list->reading;
@@ -290,7 +290,8 @@ void ebb_judge_find_runs(ebb_judge_listing *list)
     add_levels(list, EBB_FAULT_PEAK);
     add_levels(list, EBB_FAULT_DIP);
     add_rings(list);
-    add_spreads(list);
+    if (list->scene->use == EBB_USE_MUSIC)
+        add_spreads(list);
     if (!list->scene->mid)
         return;
     add_middle(list, EBB_FAULT_SLOW);

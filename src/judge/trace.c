@@ -12,6 +12,7 @@ static const double pi = 3.14159265358979323846;
 static const double near_mode = 0.10;  /* a mode within this share of a frequency carries it */
 static const double near_quiet = 0.08; /* the same, when asking which mode a seat misses */
 static const double quiet = 0.25;      /* share of the full pressure below which a point is quiet */
+static const double beyond = 1.03;     /* times the highest mode: a step of the grid */
 static const double weak_echo =
     0.25; /* direct over reflected distance: below, too weak to cancel */
 
@@ -26,13 +27,23 @@ static double _Complex part_of(const ebb_modes *modes, size_t m, size_t path, do
     return r / (jw - s) + conj(r) / (jw - conj(s));
 }
 
+/* Do the listed modes reach hz? A list ends somewhere above the bands whose decay is tested;
+ * further up the field is the sum of modes that are not in it, and no listed one must take the
+ * blame. */
+static bool covers(const ebb_modes *modes, double hz)
+{
+    return modes && modes->n > 0 && hz <= beyond * modes->mode[modes->n - 1].hz;
+}
+
 /* By what it brings at that frequency, not by the distance of its own: a strong mode further off
  * may well outdo a near one that the seat hardly hears. */
 size_t ebb_judge_strongest(const ebb_modes *modes, size_t path, double hz)
 {
     size_t found = EBB_JUDGE_NONE;
     double best = 0;
-    for (size_t m = 0; modes && m < modes->n; m++) {
+    if (!covers(modes, hz))
+        return found;
+    for (size_t m = 0; m < modes->n; m++) {
         double size = cabs(part_of(modes, m, path, hz));
         if (size > best) {
             best = size;
@@ -48,7 +59,9 @@ size_t ebb_judge_divider(const ebb_modes *modes, size_t path, size_t other, doub
 {
     size_t found = EBB_JUDGE_NONE;
     double best = 0;
-    for (size_t m = 0; modes && m < modes->n; m++) {
+    if (!covers(modes, hz))
+        return found;
+    for (size_t m = 0; m < modes->n; m++) {
         double size = cabs(part_of(modes, m, path, hz) - part_of(modes, m, other, hz));
         if (size > best) {
             best = size;

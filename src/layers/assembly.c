@@ -54,7 +54,9 @@ double _Complex ebb_assembly_beta(const ebb_assembly *assembly, const ebb_air *a
         break;
     }
     const ebb_chain chain = whole(assembly, air, vary, omega);
-    return vary->admittance * ratio(air->density * air->speed * chain.v, chain.p, real_axis);
+    /* Joints, edges and leaks take a little beside what the layers do. */
+    return vary->admittance *
+           (assembly->beta0 + ratio(air->density * air->speed * chain.v, chain.p, real_axis));
 }
 
 double ebb_assembly_alpha(const ebb_assembly *assembly, const ebb_air *air, double hz)

@@ -61,10 +61,10 @@ typedef struct ebb_climbed {
     double score, wrong;
 } ebb_climbed;
 
-/* Climbs from an empty room (or from `seed_layout`, may be NULL), with a random stream of its own.
- * noise 0: plain greedy. Memory of result->pick is the caller's (one per spot). */
+/* Climbs from the room as it stands, with a random stream of its own. noise 0: plain greedy. Memory
+ * of result->pick is the caller's (one per spot). */
 ebb_status ebb_climb(const ebb_base *base, const ebb_effort *effort, unsigned stream, double noise,
-                     const ebb_climbed *seed_layout, ebb_climbed *result);
+                     ebb_climbed *result);
 
 /* Best options of stations for the room as it stands. */
 ebb_status ebb_climb_stations(const ebb_base *base, size_t option[2]);

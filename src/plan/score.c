@@ -7,6 +7,7 @@
 #define PI 3.14159265358979323846
 #define AIM 0.7          /* share of the response limit that costs nothing */
 #define AIM_DECAY 0.95   /* the same for decays */
+#define WORST_WEIGHT 0.3 /* the worst cell of each path against all its cells */
 #define DECAY_WEIGHT 0.3 /* decays against response; see docs/judging.md on how they trade */
 #define MUSIC_MID 0.1    /* the mid band is no part of the music rule, but nobody wants it wrong */
 #define EFFORT_COST 0.05 /* of using the whole allowance: a unit must earn its place */
@@ -190,17 +191,27 @@ static void deviations(const ebb_score *score, const ebb_base *base, size_t path
         level[c] -= mean;
 }
 
+/* The rule of a right room also bounds the worst cell; keep well clear of it. */
+static double worst_part(const double *level, size_t n, double bound)
+{
+    double worst = 0;
+    for (size_t c = 0; c < n; c++)
+        worst = fmax(worst, fabs(level[c]));
+    return hinge(worst / bound - AIM);
+}
+
 static double response_part(ebb_score *score, const ebb_base *base)
 {
     size_t paths = base->stations->n_paths;
-    double sum = 0;
+    double sum = 0, worst = 0;
     for (size_t path = 0; path < paths; path++) {
         double *level = score->level + path * base->n_cells;
         deviations(score, base, path, level);
         for (size_t c = 0; c < base->n_cells; c++)
             sum += hinge(fabs(level[c]) / base->limits->response_deviation - AIM);
+        worst += worst_part(level, base->n_cells, base->limits->response_worst);
     }
-    return sum / (double)(paths * base->n_cells);
+    return sum / (double)(paths * base->n_cells) + WORST_WEIGHT * worst / (double)paths;
 }
 
 static double decay_part(const ebb_score *score, const ebb_base *base, const ebb_pick *pick,

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Doubles its room when it runs out, as everything else in an arena; a failure is remembered and
+ * told once at the end. */
 void ebb_report_put(ebb_report_text_buffer *out, const char *text, size_t length)
 {
     if (out->failed) {
@@ -39,6 +41,7 @@ void ebb_report_puts(ebb_report_text_buffer *out, const char *text)
     ebb_report_put(out, text, strlen(text));
 }
 
+/* Measured first and printed then: no line is ever cut at the size of a buffer. */
 void ebb_report_putf(ebb_report_text_buffer *out, const char *format, ...)
 {
     va_list list, again;
@@ -69,6 +72,7 @@ static size_t columns_of(gunichar c)
     return g_unichar_iswide(c) ? 2 : 1;
 }
 
+/* Only for text that has been cleaned: it must be valid UTF-8. */
 size_t ebb_report_width(const char *text, size_t length)
 {
     size_t width = 0;
@@ -78,6 +82,7 @@ size_t ebb_report_width(const char *text, size_t length)
     return width;
 }
 
+/* A combining mark takes no column, so it always stays with the letter before it. */
 size_t ebb_report_cut(const char *text, size_t columns)
 {
     const char *at = text;
@@ -99,6 +104,7 @@ static void blanks(ebb_report_text_buffer *out, size_t n)
     }
 }
 
+/* A cut field ends in an ellipsis: a name that is not whole must not look like another name. */
 void ebb_report_field(ebb_report_text_buffer *out, const char *text, size_t columns, bool right)
 {
     static const char MORE[] = "\u2026";

@@ -17,9 +17,9 @@ const char *ebb_report_got(ebb_report_doc *doc, const char *text)
 /* Does a unit start here, and end after it? */
 static bool unit_at(const char *text)
 {
-    static const char *const UNITS[] = {"%",  "mm",  "m\u00b3", "m\u00b2", "m",  "dBA",  "dB",
-                                        "Hz", "s",   "kg",      "lb",      "ft", "in",   "kPa",
-                                        "Pa", "psf", "ppm",     "L/s",     "mg", "times"};
+    static const char *const UNITS[] = {
+        "%",  "mm", "m\u00b3", "m\u00b2", "m",   "dBA", "dB",  "Hz",      "s",       "kg", "lb",
+        "ft", "in", "kPa",     "Pa",      "psf", "ppm", "L/s", "\u00b0C", "\u00b0F", "mg", "times"};
     for (size_t i = 0; i < sizeof UNITS / sizeof UNITS[0]; i++) {
         const size_t n = strlen(UNITS[i]);
         if (strncmp(text, UNITS[i], n) == 0 && !g_ascii_isalnum(text[n])) {
@@ -29,6 +29,8 @@ static bool unit_at(const char *text)
     return false;
 }
 
+/* Done when blocks are added and not where texts are made, so that sentences from other modules are
+ * tied as well. A no-break space is two bytes, hence the doubled room. */
 const char *ebb_report_tie(ebb_arena *arena, const char *text)
 {
     const size_t length = text ? strlen(text) : 0;
@@ -50,6 +52,7 @@ const char *ebb_report_tie(ebb_arena *arena, const char *text)
     return tied;
 }
 
+/* Blocks are only ever appended, so a chain is all the document needs. */
 static ebb_report_block *add(ebb_report_doc *doc, ebb_report_kind kind)
 {
     ebb_report_block *block = EBB_NEW(doc->arena, ebb_report_block, 1);
@@ -108,6 +111,7 @@ static const char **more(ebb_report_doc *doc, const char **old, size_t n, size_t
     return larger;
 }
 
+/* Lists grow by items that follow each other; anything between them ends the list. */
 void ebb_report_item(ebb_report_doc *doc, const char *text)
 {
     ebb_report_block *block = doc->last;
@@ -141,6 +145,7 @@ ebb_report_table *ebb_report_table_start(ebb_report_doc *doc, const char *captio
     return table;
 }
 
+/* Cells are copied tied; the head and its weights stay with whoever described the table. */
 void ebb_report_row(ebb_report_doc *doc, ebb_report_table *table, const char *const *cell)
 {
     if (!table) {
@@ -166,6 +171,8 @@ void ebb_report_figure_add(ebb_report_doc *doc, const ebb_report_figure *figure)
     }
 }
 
+/* The parts are written without looking for failures; the first is remembered by the document and
+ * told here. */
 ebb_status ebb_report_compose(ebb_report_source *source)
 {
     ebb_report_doc *doc = source->doc;

@@ -41,6 +41,8 @@ static void put_escaped(page *p, const char *text)
     }
 }
 
+/* All text of a page goes through here or through put_escaped: what a job says can never be markup.
+ */
 static void put_element(page *p, const char *open, const char *text, const char *close)
 {
     ebb_report_puts(&p->out, open);
@@ -62,6 +64,8 @@ static void put_hash(page *p, const char *style)
     g_free(text);
 }
 
+/* The policy comes before anything that it governs. No charset or language is left to be guessed.
+ */
 static void put_head(page *p)
 {
     ebb_report_puts(&p->out,
@@ -94,6 +98,8 @@ static void put_row(page *p, const ebb_report_table *table, size_t row)
     ebb_report_puts(&p->out, "</tr>\n");
 }
 
+/* Widths as on paper, by the weights of the columns: left to itself a browser would give a long
+ * name nearly all of the page. */
 static void put_table(page *p, const ebb_report_table *table)
 {
     put_element(p, "<table>\n<caption>", table->caption, "</caption>\n<colgroup>");
@@ -118,6 +124,8 @@ static void put_table(page *p, const ebb_report_table *table)
     ebb_report_puts(&p->out, "</tbody>\n</table>\n");
 }
 
+/* The drawing is part of the page rather than a picture beside it: it stays sharp at any size, and
+ * no file can get lost. Its meaning stands in words for those who can not see it. */
 static void put_figure(page *p, const ebb_report_figure *figure)
 {
     const char *prefix = ebb_arena_format(p->doc->arena, "f%d-", ++p->figures);
@@ -147,6 +155,7 @@ static void put_list(page *p, const ebb_report_block *block)
     ebb_report_puts(&p->out, "</ul>\n");
 }
 
+/* A class for each verdict; its colour is the style sheet's. */
 static const char *banner_class(ebb_ink ink)
 {
     return ink == EBB_INK_MUSIC   ? "<p class=\"banner music\">"
@@ -154,6 +163,7 @@ static const char *banner_class(ebb_ink ink)
                                   : "<p class=\"banner no\">";
 }
 
+/* Each part of the report is a section, so that it can be skipped to. */
 static void put_block(page *p, const ebb_report_block *block)
 {
     switch (block->kind) {
@@ -192,6 +202,7 @@ static void put_block(page *p, const ebb_report_block *block)
     }
 }
 
+/* The whole page is made before the draft is opened: an error on the way leaves nothing behind. */
 static ebb_status write_page(page *p, const char *path)
 {
     ebb_draft *draft;
@@ -207,6 +218,7 @@ static ebb_status write_page(page *p, const char *path)
     return ebb_draft_commit(p->ctx, draft);
 }
 
+/* One pass over the blocks, as for paper. */
 static ebb_status print(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path)
 {
     page p = {.ctx = ctx, .doc = doc, .out = {.arena = doc->arena}};

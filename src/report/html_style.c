@@ -3,6 +3,8 @@
  * screens, paper. */
 #include "html_style.h"
 
+/* Sizes follow the reader's own font size. Words are broken only where nothing else helps, so that
+ * a name without blanks can not push the page sideways. */
 const char *ebb_report_style(void)
 {
     return "\n"

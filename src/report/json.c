@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Values are stolen even on failure, so that nothing leaks on the way. */
 void ebb_report_json_set(ebb_report_json_maker *m, json_t *object, const char *key, json_t *value)
 {
     if (json_object_set_new(object, key, value) != 0) {
@@ -23,6 +24,7 @@ void ebb_report_json_push(ebb_report_json_maker *m, json_t *array, json_t *value
     }
 }
 
+/* JSON knows neither NaN nor infinity; docs/json.md says for each member when it is null. */
 json_t *ebb_report_json_number(double value)
 {
     return isfinite(value) ? json_real(value) : json_null();
@@ -33,6 +35,8 @@ json_t *ebb_report_json_count(size_t value)
     return json_integer((json_int_t)value);
 }
 
+/* Jansson refuses text that is not UTF-8, and terminals obey control characters that a program
+ * prints without thinking: texts are cleaned as for people. */
 json_t *ebb_report_json_text(ebb_report_json_maker *m, const char *text)
 {
     const char *clean = ebb_report_clean(m->arena, text, "");
@@ -99,6 +103,7 @@ static json_t *limits(ebb_report_json_maker *m, const ebb_job *job)
     return object;
 }
 
+/* What was asked, so that a document can be read without its job file. */
 static json_t *job_object(ebb_report_json_maker *m, const ebb_job *job)
 {
     json_t *object = json_object(), *air = json_object(), *allowance = json_object();
@@ -136,6 +141,7 @@ static json_t *warnings(ebb_report_json_maker *m, const ebb_ctx *ctx)
     return array;
 }
 
+/* Order is kept as it is set here: people read these documents too. */
 ebb_status ebb_report_json(ebb_ctx *ctx, ebb_arena *arena, const ebb_answers *answers,
                            const char **text)
 {

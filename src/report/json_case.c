@@ -6,6 +6,8 @@
 
 #include <math.h>
 
+/* Mass, depth and size are said again at each unit: a program that draws or adds up needs no second
+ * look-up. */
 static json_t *placed_unit(ebb_report_json_maker *m, const ebb_answer *answer,
                            const ebb_placed *placed, bool existing)
 {
@@ -32,6 +34,7 @@ static json_t *placed_unit(ebb_report_json_maker *m, const ebb_answer *answer,
     return object;
 }
 
+/* Where they stand now, not where the job wished them. */
 static json_t *stations(ebb_report_json_maker *m, size_t n, const ebb_station *station,
                         const ebb_vec3 *now)
 {
@@ -57,6 +60,7 @@ static double deepest(const ebb_answer *answer, const ebb_layout *layout)
     return most;
 }
 
+/* Coordinates are the job's own, those of the job file. */
 json_t *ebb_report_json_layout(ebb_report_json_maker *m, const ebb_answer *answer,
                                const ebb_layout *layout)
 {
@@ -78,6 +82,7 @@ json_t *ebb_report_json_layout(ebb_report_json_maker *m, const ebb_answer *answe
     return object;
 }
 
+/* With `after`, each fault also says what is left of it. */
 json_t *ebb_report_json_faults(ebb_report_json_maker *m, const ebb_faults *faults,
                                const ebb_faults *after)
 {
@@ -105,6 +110,7 @@ json_t *ebb_report_json_faults(ebb_report_json_maker *m, const ebb_faults *fault
     return array;
 }
 
+/* Residues and shapes of the modes stay out: they are large, and mean nothing without the basis. */
 static json_t *modes(ebb_report_json_maker *m, const ebb_modes *modes)
 {
     if (!modes) {
@@ -150,6 +156,8 @@ static json_t *paths(ebb_report_json_maker *m, const ebb_case *one, const char *
     return array;
 }
 
+/* Levels at the cells that were judged, not the complex response: that is what `ebb field` gives.
+ */
 static json_t *response(ebb_report_json_maker *m, const ebb_case *one)
 {
     json_t *object = json_object();
@@ -161,6 +169,7 @@ static json_t *response(ebb_report_json_maker *m, const ebb_case *one)
     return object;
 }
 
+/* A band in which no mode is heard has no decay: null, which is not 0 s. */
 static json_t *decay(ebb_report_json_maker *m, const ebb_case *one)
 {
     json_t *object = json_object();
@@ -188,6 +197,8 @@ static json_t *mid(ebb_report_json_maker *m, const ebb_mid *mid)
     return object;
 }
 
+/* A reading without levels means that the case was not calculated; its zeros would look like
+ * results. */
 json_t *ebb_report_json_case(ebb_report_json_maker *m, const ebb_answer *answer,
                              const ebb_case *one)
 {

@@ -6,6 +6,7 @@
 
 #include <math.h>
 
+/* Without draws there is no share: null, which is not 0. */
 static json_t *odds(ebb_report_json_maker *m, const ebb_odds *odds)
 {
     const bool drawn = odds->draws > 0;
@@ -19,6 +20,8 @@ static json_t *odds(ebb_report_json_maker *m, const ebb_odds *odds)
     return object;
 }
 
+/* How much the starts of the search differed, and what ideal absorbers could do: both say how far
+ * the plan is to be trusted as the best. */
 static json_t *search(ebb_report_json_maker *m, const ebb_treatment *t)
 {
     json_t *object = json_object(), *relaxed = json_object();
@@ -34,6 +37,7 @@ static json_t *search(ebb_report_json_maker *m, const ebb_treatment *t)
     return object;
 }
 
+/* A use that was not asked for is null rather than empty. */
 static json_t *treatment(ebb_report_json_maker *m, const ebb_answer *answer, const ebb_treatment *t)
 {
     if (!t->asked) {
@@ -65,6 +69,7 @@ static void flat(ebb_report_json_maker *m, json_t *object, const ebb_treatment *
                         ebb_report_json_number(after ? b->lowest_right : NAN));
 }
 
+/* The answer first, in few flat members; the evidence below it. */
 json_t *ebb_report_json_room(ebb_report_json_maker *m, const ebb_answer *answer)
 {
     const ebb_treatment *shown = ebb_report_shown(answer);

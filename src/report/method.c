@@ -5,6 +5,7 @@
 
 #include <math.h>
 
+/* For the terminal; the report has them at length. */
 const char *ebb_report_assumptions_short(void)
 {
     return "Rectangular rooms with flat, locally reacting surfaces; walls as the job or the "
@@ -14,6 +15,8 @@ const char *ebb_report_assumptions_short(void)
            "seat. Calculated, not measured: measure before and after building.";
 }
 
+/* The numbers come from the limits in force, so that the words are true for jobs that set their
+ * own. Which part is published and which is ours must be said: a client may ask another. */
 static void definitions(ebb_report_doc *doc, const ebb_limits *l)
 {
     ebb_report_say(
@@ -77,6 +80,7 @@ static double in_force(const ebb_job *job, size_t row, const ebb_limit *limit, b
     return value;
 }
 
+/* The whole table, also what the verdict did not need: an engineer looks for what is missing. */
 static void limits_table(ebb_report_source *source)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -97,6 +101,7 @@ static void limits_table(ebb_report_source *source)
     }
 }
 
+/* Wall values decide more than anything else here, and are known worst. */
 static void constructions_table(ebb_report_source *source)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -116,6 +121,7 @@ static void constructions_table(ebb_report_source *source)
     }
 }
 
+/* Said in every report, whatever came out. */
 static void assumptions(ebb_report_source *source)
 {
     static const char *const SAID[] = {
@@ -159,6 +165,7 @@ void ebb_report_method(ebb_report_source *source)
     assumptions(source);
 }
 
+/* Formulas that were used outside their range, said where the client reads them. */
 static void warnings(ebb_report_source *source)
 {
     ebb_report_doc *doc = source->doc;
@@ -176,6 +183,7 @@ static void warnings(ebb_report_source *source)
     }
 }
 
+/* The cautions are the last thing read before somebody builds. */
 void ebb_report_closing(ebb_report_source *source)
 {
     ebb_report_doc *doc = source->doc;

@@ -23,6 +23,7 @@ static const look LOOKS[] = {
     [EBB_REPORT_LIST] = {9.0, 1.0, 2.0, 11.0, false, 0, EBB_INK_TEXT},
 };
 
+/* Input and version on every page: sheets get separated. */
 static void footer(ebb_report_pages *pages)
 {
     cairo_t *cr = pages->cr;
@@ -98,6 +99,7 @@ static void flow_text(ebb_report_pages *pages, const look *how, const char *text
     }
 }
 
+/* The bullet goes where the first line goes; the text may go on over pages. */
 static void flow_list(ebb_report_pages *pages, const ebb_report_block *block)
 {
     const look *how = &LOOKS[EBB_REPORT_LIST];
@@ -112,6 +114,7 @@ static void flow_list(ebb_report_pages *pages, const ebb_report_block *block)
     }
 }
 
+/* White words on a dark ground also survive a black-and-white print. */
 static void flow_banner(ebb_report_pages *pages, const ebb_report_block *block)
 {
     const look *how = &LOOKS[EBB_REPORT_BANNER];
@@ -131,6 +134,8 @@ static void flow_banner(ebb_report_pages *pages, const ebb_report_block *block)
     pages->y += size[1] + 14.0 + how->below;
 }
 
+/* A figure takes what the page has left between its least and its full height, else the next page.
+ */
 static void flow_figure(ebb_report_pages *pages, const ebb_report_figure *figure)
 {
     ebb_report_need(pages, figure->least);
@@ -145,6 +150,7 @@ static void flow_figure(ebb_report_pages *pages, const ebb_report_figure *figure
     pages->y += height;
 }
 
+/* Each part starts on a page of its own and in the outline of the file. */
 static void flow_heading(ebb_report_pages *pages, const ebb_report_block *block)
 {
     const look *how = &LOOKS[EBB_REPORT_HEADING];
@@ -174,6 +180,7 @@ static double companion(ebb_report_pages *pages, const ebb_report_block *next)
     return 40.0;
 }
 
+/* One case for each kind; the looks of plain text are in the table above. */
 static void flow_block(ebb_report_pages *pages, const ebb_report_block *block)
 {
     switch (block->kind) {
@@ -213,6 +220,7 @@ static void flow_block(ebb_report_pages *pages, const ebb_report_block *block)
     }
 }
 
+/* Laid out from top to bottom once; nothing is moved afterwards. */
 void ebb_report_flow(ebb_report_pages *pages)
 {
     pages->page = 1;

@@ -21,6 +21,7 @@ static void column_at(const ebb_report_table *table, size_t k, double *x, double
     *width = EBB_REPORT_WIDTH * table->column[k].weight / sum;
 }
 
+/* The first column names the row, so it is bold like the head. */
 static ebb_label cell_label(const ebb_report_table *table, size_t k, const char *text, bool head)
 {
     double x, width;
@@ -33,6 +34,7 @@ static ebb_label cell_label(const ebb_report_table *table, size_t k, const char 
                        .lines = MOST_LINES};
 }
 
+/* The highest cell sets the height of a row. */
 static double row_height(ebb_report_pages *pages, const ebb_report_table *table,
                          const char *const *cell, bool head)
 {
@@ -46,6 +48,7 @@ static double row_height(ebb_report_pages *pages, const ebb_report_table *table,
     return most + 2.0 * PAD - 1.0;
 }
 
+/* Hairlines between rows and none between columns: numbers are compared down, not across. */
 static void draw_row(ebb_report_pages *pages, const ebb_report_table *table,
                      const char *const *cell, bool head)
 {
@@ -84,6 +87,7 @@ double ebb_report_table_height(ebb_report_pages *pages, const ebb_report_table *
     return sum;
 }
 
+/* The head is drawn with the first row that follows it on a page, so that it never stands alone. */
 void ebb_report_table_draw(ebb_report_pages *pages, const ebb_report_table *table)
 {
     const char *head[EBB_REPORT_MOST_COLUMNS];

@@ -24,6 +24,7 @@ static cairo_status_t to_draft(void *closure, const unsigned char *data, unsigne
                                                                      : CAIRO_STATUS_WRITE_ERROR;
 }
 
+/* Readers of long reports jump by the outline. */
 static void outline(void *user, const char *text, int page)
 {
     char where[48];
@@ -31,6 +32,7 @@ static void outline(void *user, const char *text, int page)
     cairo_pdf_surface_add_outline(user, CAIRO_PDF_OUTLINE_ROOT, text, where, 0);
 }
 
+/* Title and maker, for the list of documents that a client keeps. */
 static void metadata(cairo_surface_t *surface, const ebb_report_doc *doc)
 {
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, doc->title);
@@ -70,6 +72,8 @@ static ebb_status print(sink *out, const ebb_report_doc *doc, int *total)
     return status;
 }
 
+/* Printed twice: the first run finds out how many pages there are, for "page 3 of 9"; its bytes are
+ * dropped. Errors show up in it before any file is touched. */
 static ebb_status write_pdf(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path)
 {
     int total = 0;

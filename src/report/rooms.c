@@ -35,11 +35,14 @@ static ebb_status paint_mid(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame, c
     return ebb_draw_mid(ctx, cr, frame, ((const view *)what)->answer);
 }
 
+/* Short names for what is said about a room; the heading alone has the whole one. */
 static const char *name_of(ebb_report_doc *doc, const ebb_answer *answer)
 {
     return ebb_report_got(doc, ebb_report_room_name(doc->arena, answer));
 }
 
+/* Verdict, reasons, what stays wrong: in this order on the first page of a room, before any number.
+ */
 static void verdict(ebb_report_source *source, const ebb_answer *answer)
 {
     ebb_report_doc *doc = source->doc;
@@ -114,6 +117,7 @@ static double mid_decay(const ebb_mid *mid)
     return (mid->t60[2] + mid->t60[3]) / 2.0;
 }
 
+/* The three core numbers first, each beside its bound; then what they add up to. */
 static void level_rows(ebb_report_doc *doc, ebb_report_table *table, const ebb_answer *answer)
 {
     const ebb_treatment *t = ebb_report_shown(answer);
@@ -148,6 +152,8 @@ static void level_rows(ebb_report_doc *doc, ebb_report_table *table, const ebb_a
     }
 }
 
+/* Above the modal range a room has a reverberation; at 500 and 1000 Hz it is usually quoted. The
+ * speech index is told for music too, but needed for voice only. */
 static void mid_rows(ebb_report_doc *doc, ebb_report_table *table, const ebb_answer *answer)
 {
     const ebb_treatment *t = ebb_report_shown(answer);
@@ -180,6 +186,7 @@ static void mid_rows(ebb_report_doc *doc, ebb_report_table *table, const ebb_ans
     }
 }
 
+/* Before and after side by side with what is needed: whoever checks a verdict starts here. */
 static void key_figures(ebb_report_source *source, const ebb_answer *answer)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -206,6 +213,7 @@ static const char *ideal(const ebb_treatment *t)
     return t->relaxed_right ? "comes right" : "not right either";
 }
 
+/* A use that was not asked for has no row. */
 static void use_row(ebb_report_doc *doc, ebb_report_table *table, const ebb_treatment *t)
 {
     if (!t->asked) {
@@ -237,6 +245,7 @@ static void why_not(ebb_report_doc *doc, const ebb_answer *answer, const ebb_tre
     }
 }
 
+/* A room may miss music by a hair and be sure for voice: both are told, whichever decided. */
 static void uses(ebb_report_source *source, const ebb_answer *answer)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -258,6 +267,7 @@ static void uses(ebb_report_source *source, const ebb_answer *answer)
     why_not(doc, answer, &answer->voice);
 }
 
+/* The spread over the starts tells how far the search can be trusted to have found the best. */
 static void plan_line(ebb_report_source *source, const ebb_answer *answer)
 {
     ebb_report_doc *doc = source->doc;
@@ -298,6 +308,7 @@ static const char *alt(ebb_report_doc *doc, const char *what, const ebb_answer *
                               a->worst_level, b->worst_level, a->worst_decay, b->worst_decay));
 }
 
+/* A page for the drawing, as large as it can be: builders work from it. */
 static void drawing(ebb_report_source *source, const ebb_answer *answer, const view *v)
 {
     ebb_report_doc *doc = source->doc;
@@ -313,6 +324,8 @@ static void drawing(ebb_report_source *source, const ebb_answer *answer, const v
     ebb_report_stations(source, answer);
 }
 
+/* Three plots that belong together on one page: what is heard, how long, and how live the room is.
+ */
 static void plots(ebb_report_source *source, const ebb_answer *answer, const view *v)
 {
     ebb_report_doc *doc = source->doc;
@@ -322,15 +335,15 @@ static void plots(ebb_report_source *source, const ebb_answer *answer, const vie
         ebb_paint_fn paint;
         double height;
         const char *what, *caption;
-    } parts[] = {
-        {paint_response, 225.0, "levels at the heads before and after",
-         "Each line is one speaker heard at one head. Inside the shaded band the level is "
-         "right."},
-        {paint_decay, 225.0, "decay times of the modes before and after",
-         "What lies above the solid limit line rings on audibly. The verdict counts the bars: bands as "
-         "heard at the heads."},
-        {paint_mid, 190.0, "reverberation of the middle band before and after",
-         "Above the band a room sounds too live, below it too dry."}};
+    } parts[] = {{paint_response, 225.0, "levels at the heads before and after",
+                  "Each line is one speaker heard at one head. Inside the shaded band the level is "
+                  "right."},
+                 {paint_decay, 225.0, "decay times of the modes before and after",
+                  "What lies above the solid limit line rings on audibly. The verdict counts the "
+                  "bars: bands as "
+                  "heard at the heads."},
+                 {paint_mid, 190.0, "reverberation of the middle band before and after",
+                  "Above the band a room sounds too live, below it too dry."}};
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
         const ebb_report_figure figure = {parts[i].paint, v, parts[i].height, parts[i].height,
                                           alt(doc, parts[i].what, answer)};

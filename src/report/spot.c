@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+/* Plan corners may start anywhere in the job file; the drawing has x to the right and y up. */
 size_t ebb_report_lower_corner(const ebb_room *room)
 {
     for (size_t s = 2; s < room->n_surfaces; s++) {
@@ -16,6 +17,7 @@ size_t ebb_report_lower_corner(const ebb_room *room)
     return 1;
 }
 
+/* Taken from the start of the surface and not from the origin of the job, where no tape begins. */
 ebb_report_spot ebb_report_spot_of(ebb_arena *arena, const ebb_room *room, const ebb_placed *placed,
                                    ebb_units units)
 {

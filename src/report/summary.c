@@ -46,6 +46,7 @@ static const char *size_text(ebb_report_source *source, const ebb_room *room)
                             feet ? "ft\u00b3" : "m\u00b3");
 }
 
+/* One row for each room, to compare them; the words above say what the numbers mean. */
 static void rooms_table(ebb_report_source *source)
 {
     static const ebb_report_column COLUMNS[] = {{"Room", 1.5, false},
@@ -97,6 +98,8 @@ static void allowed(ebb_report_source *source, double value, const char *text, c
     }
 }
 
+/* A verdict holds for an allowance: with another one it may turn. Only bounds that were set are
+ * listed. */
 static void asked(ebb_report_source *source)
 {
     ebb_report_doc *doc = source->doc;
@@ -117,6 +120,7 @@ static void asked(ebb_report_source *source)
             "Most load spread over the floor");
 }
 
+/* All that a client must know stands on this page; the rest is evidence. */
 void ebb_report_summary(ebb_report_source *source)
 {
     ebb_report_doc *doc = source->doc;

@@ -15,6 +15,7 @@ static const char *stretch(ebb_report_doc *doc, const ebb_fault *fault)
                       : ebb_arena_format(doc->arena, "%.0f Hz", fault->hz);
 }
 
+/* What an equaliser can do is said with care: it lowers a peak, but what rings goes on ringing. */
 static const char *cause(ebb_report_doc *doc, const ebb_fault *fault)
 {
     const char *text = ebb_report_got(doc, ebb_report_clean(doc->arena, fault->cause, "not known"));
@@ -23,6 +24,8 @@ static const char *cause(ebb_report_doc *doc, const ebb_fault *fault)
                                                : "");
 }
 
+/* The same fault before and after in one row: a list of each would leave the reader to match them.
+ */
 static void fault_row(ebb_report_doc *doc, ebb_report_table *table, const ebb_fault *before,
                       const ebb_fault *after)
 {
@@ -56,6 +59,8 @@ static void kinds(ebb_report_doc *doc, const ebb_faults *before, const ebb_fault
     }
 }
 
+/* Faults that only the plan brings come last, with a dash under "before"; leaving them out would
+ * be telling half. */
 static void fault_table(ebb_report_doc *doc, const ebb_faults *before, const ebb_faults *after)
 {
     static const ebb_report_column COLUMNS[] = {{"Fault", 0.8, false},    {"Where", 1.2, false},
@@ -81,6 +86,8 @@ static void fault_table(ebb_report_doc *doc, const ebb_faults *before, const ebb
     }
 }
 
+/* Counts stand in the heading, but a count is no measure: treatment may split one broad fault into
+ * two small ones. So the readings are in the table. */
 void ebb_report_faults(ebb_report_source *source, const ebb_answer *answer)
 {
     ebb_report_doc *doc = source->doc;
@@ -110,6 +117,7 @@ void ebb_report_stays(ebb_report_source *source, const ebb_answer *answer)
     }
 }
 
+/* Depth and mass again at each unit: the one who hangs it reads this row only. */
 static void unit_row(ebb_report_source *source, ebb_report_table *table, const ebb_answer *answer,
                      size_t p)
 {
@@ -142,9 +150,9 @@ static void unit_row(ebb_report_source *source, ebb_report_table *table, const e
 void ebb_report_unit_places(ebb_report_source *source, const ebb_answer *answer)
 {
     static const ebb_report_column COLUMNS[] = {
-        {"No.", 0.4, true},     {"Unit", 1.3, false}, {"On", 0.7, false},
-        {"Along", 1.95, false}, {"Up", 1.65, false},  {"Face, along \u00d7 up", 1.7, true},
-        {"Depth", 0.8, true},   {"Mass", 0.65, true}};
+        {"No.", 0.4, true},    {"Unit", 1.65, false}, {"On", 0.7, false},
+        {"Along", 1.9, false}, {"Up", 1.45, false},   {"Face, along \u00d7 up", 1.65, true},
+        {"Depth", 0.8, true},  {"Mass", 0.65, true}};
     ebb_report_doc *doc = source->doc;
     const ebb_layout *layout = &ebb_report_shown(answer)->after.layout;
     ebb_report_say(doc, EBB_REPORT_SUBHEADING, "Where the units go");
@@ -166,6 +174,7 @@ void ebb_report_unit_places(ebb_report_source *source, const ebb_answer *answer)
         ebb_report_lower_corner(answer->room));
 }
 
+/* How far it moved from the wish of the job tells whether the plan rests on moving it. */
 static void station_row(ebb_report_source *source, ebb_report_table *table, const ebb_room *room,
                         const ebb_station *wished, const ebb_vec3 *now)
 {

@@ -27,6 +27,7 @@ static const struct {
     {"Right from", 10, true}, {"Mass", 8, true},     {"Cost", 7, true},
 };
 
+/* Two blanks between columns, so that neighbours can be told apart even when both are full. */
 static void put_row(writer *w, const char *const cell[COLUMNS])
 {
     for (int i = 0; i < COLUMNS; i++) {
@@ -52,6 +53,8 @@ static const char *mended_short(writer *w, const ebb_treatment *t)
     return isfinite(t->mended) ? ebb_report_mended(w->arena, t) : "\u2013";
 }
 
+/* The reason stands under its row and not in a column of its own, where it would be broken into
+ * many short lines. */
 static void answer_row(writer *w, const ebb_answer *answer)
 {
     const ebb_treatment *t = ebb_report_shown(answer);
@@ -75,6 +78,7 @@ static void answer_row(writer *w, const ebb_answer *answer)
     ebb_report_wrap(&w->out, "  ", ebb_report_clean(w->arena, reason, "(no reason given)"));
 }
 
+/* The head is there even without rooms: the reader sees what would be told. */
 static void table(writer *w)
 {
     const char *head[COLUMNS];
@@ -105,6 +109,7 @@ static void list(writer *w, const char *head, size_t n, const char *const *item)
     }
 }
 
+/* Short form of the table of units in the report: enough to see whether a plan makes sense. */
 static void placements(writer *w, const ebb_answer *answer, const ebb_layout *layout)
 {
     const ebb_job *job = w->answers->job;
@@ -172,6 +177,7 @@ static void answer_part(writer *w, const ebb_answer *answer)
     stations(w, answer, layout);
 }
 
+/* Short, but in every output: text may be all that is ever read. */
 static void closing(writer *w)
 {
     ebb_report_puts(&w->out, "\nAssumptions\n");

@@ -17,6 +17,8 @@ static bool harmful(gunichar c)
            (c >= 0x2028 && c <= 0x202e) || (c >= 0x2066 && c <= 0x2069) || c == 0xfeff;
 }
 
+/* Job files are valid UTF-8 when the reader has checked them, but answers may be filled in by other
+ * programs too. */
 const char *ebb_report_clean(ebb_arena *arena, const char *text, const char *empty)
 {
     const size_t length = text ? strlen(text) : 0;
@@ -54,6 +56,7 @@ const char *ebb_report_room_name(ebb_arena *arena, const ebb_answer *answer)
     return ebb_arena_format(arena, "%.*s\u2026", (int)ebb_report_cut(name, most - 1), name);
 }
 
+/* Whole percent: a model of a room is not better than that. */
 const char *ebb_report_percent(ebb_arena *arena, double share)
 {
     return isfinite(share) ? ebb_arena_format(arena, "%.0f %%", 100.0 * share)
@@ -101,12 +104,14 @@ const char *ebb_report_hz(ebb_arena *arena, double hz)
     return isfinite(hz) ? ebb_arena_format(arena, "%.0f Hz", hz) : ebb_arena_text(arena, "none");
 }
 
+/* The job does not say in which money; a number alone is honest. */
 const char *ebb_report_money(ebb_arena *arena, double cost)
 {
     return isfinite(cost) && cost > 0.0 ? ebb_arena_format(arena, "%.0f", cost)
                                         : ebb_arena_text(arena, DASH);
 }
 
+/* Little was wrong before, or nothing is known after: two things that one dash would confuse. */
 const char *ebb_report_mended(ebb_arena *arena, const ebb_treatment *treatment)
 {
     const bool known = treatment->before.reading.level && treatment->after.reading.level;
@@ -136,6 +141,7 @@ const char *ebb_report_fault_counts(ebb_arena *arena, const ebb_treatment *treat
     return before && after ? ebb_arena_format(arena, "%s \u2192 %s", before, after) : NULL;
 }
 
+/* Answers without a shown treatment are told like all others, with dashes for what is missing. */
 const ebb_treatment *ebb_report_shown(const ebb_answer *answer)
 {
     static const ebb_treatment NOTHING = {
@@ -174,6 +180,7 @@ ebb_ink ebb_report_verdict_ink(const ebb_answer *answer)
                                           : EBB_INK_NO;
 }
 
+/* How sure is told in draws that agree: a bare percentage would not say of what. */
 const char *ebb_report_sure(ebb_arena *arena, const ebb_answer *answer)
 {
     const size_t draws = ebb_report_shown(answer)->odds.draws;
@@ -197,6 +204,7 @@ static bool overlap(const ebb_fault *a, const ebb_fault *b)
     return a->low <= b->high * slack && b->low <= a->high * slack;
 }
 
+/* Faults have no names of their own: the same kind in the same stretch counts as the same fault. */
 const ebb_fault *ebb_report_rest(const ebb_fault *fault, const ebb_faults *after)
 {
     const ebb_fault *rest = NULL;
@@ -215,6 +223,7 @@ bool ebb_report_is_new(const ebb_fault *fault, const ebb_faults *before)
     return ebb_report_rest(fault, before) == NULL;
 }
 
+/* Deviations carry their sign, spreads have none. */
 const char *ebb_report_reading(ebb_arena *arena, ebb_fault_kind kind, double value)
 {
     if (!isfinite(value)) {

@@ -49,7 +49,7 @@ static const ebb_room_form *tell_form(ebb_room_checker *checker, const yaml_node
         bool fits = has_key(checker, node, form->rules[0].key);
         for (size_t j = 0; j < rule->n_forms && fits; j++) {
             const char *other = rule->form[j].rules[0].key;
-            fits = j == i || !has_key(checker, node, other) || form_has(form, other);
+            fits = !has_key(checker, node, other) || form_has(form, other);
         }
         if (fits && told != NULL)
             return NULL;

@@ -186,6 +186,8 @@ static const ebb_room_rule construction_rules[] = {
     ASSEMBLY_RULES,
     {"back", .kind = EBB_ROOM_CHOICE, .words = ebb_room_back_words,
      .meaning = "what is behind the last layer; needed with layers"},
+    {"losses", QUANTITY(NUMBER, 0, 0.2), .fallback = "0",
+     .meaning = "real admittance of joints, edges and leaks, in parallel with the layers"},
     ABSORPTION_RULE,
     {"source", .kind = EBB_ROOM_NOTE, .most = 500, .meaning = "where the values come from"},
 };

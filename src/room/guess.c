@@ -8,9 +8,7 @@
 
 static char lower(char c)
 {
-    if (c >= 'A' && c <= 'Z')
-        return (char)(c - 'A' + 'a');
-    return c == '-' ? '_' : c;
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
 }
 
 static size_t least(size_t a, size_t b)
@@ -19,7 +17,7 @@ static size_t least(size_t a, size_t b)
 }
 
 /* Number of single letters to put in, take out, change or swap with their neighbour (Damerau 1964,
- * in the restricted form). Case does not count; - and _ are the same. */
+ * in the restricted form). Case does not count. */
 static size_t edit_distance(const char *a, const char *b)
 {
     size_t row[3][LONGEST_WORD + 1];

@@ -189,7 +189,7 @@ static const char *folder_of(ebb_arena *arena, const char *path)
     const char *slash = strrchr(path, '/');
     if (slash == NULL)
         return ".";
-    return ebb_arena_format(arena, "%.*s", slash == path ? 1 : (int)(slash - path), path);
+    return ebb_arena_format(arena, "%.*s", (int)(slash - path) + 1, path);
 }
 
 ebb_status ebb_job_read(ebb_ctx *ctx, const char *path, ebb_job **job)

@@ -51,7 +51,7 @@
       "listener in front of the talker")                                                           \
     X(voice_move, LENGTH, 0.25, 0, 1, OWN, "our choice: how far a seated talker moves",            \
       "the talker is judged this far around a place")                                              \
-    X(speech_index, NUMBER, 0.75, 0.3, 1, STANDARD, "IEC 60268-16, from 0.75 rated excellent",     \
+    X(speech_index, NUMBER, 0.60, 0.3, 1, STANDARD, "IEC 60268-16, from 0.60 rated good",          \
       "lowest speech transmission index for voice")                                                \
     X(mid_upper, NUMBER, 1.2, 1, 3, STANDARD,                                                      \
       "DIN 18041:2016, tolerance in the octaves 250 to 2000 Hz, from memory",                      \

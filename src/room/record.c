@@ -11,7 +11,7 @@ const ebb_room_field *ebb_room_get(const ebb_room_record *record, const char *ke
     for (size_t i = 0; i < record->form->n; i++)
         if (strcmp(record->form->rules[i].key, key) == 0)
             return &record->field[i];
-    assert(!"the form has no such key");
+    assert(false && "the form has no such key");
     return NULL;
 }
 

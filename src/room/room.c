@@ -35,10 +35,9 @@ static bool is_along_axis(const double side[2], int axis)
 /* What is wrong with a plan of four corners, or NULL. */
 static const char *plan_fault(const shape *s)
 {
-    bool square = true, straight = true;
+    bool square = true;
     double area = 0, before[2], side[2];
     side_of(s, CORNERS - 1, before);
-    const int first = is_along_axis(before, 0) ? 0 : 1;
     for (size_t i = 0; i < CORNERS; i++) {
         side_of(s, i, side);
         const double length = hypot(side[0], side[1]);
@@ -46,13 +45,13 @@ static const char *plan_fault(const shape *s)
             return "two corners after each other are the same point";
         const double dot = before[0] * side[0] + before[1] * side[1];
         square = square && fabs(dot) < SMALL * length;
-        straight = straight && is_along_axis(side, i % 2 == 0 ? 1 - first : first);
         area += 0.5 * (s->corner[i][0] * side[1] - s->corner[i][1] * side[0]);
         memcpy(before, side, sizeof before);
     }
     if (!square)
         return "only rectangular plans are supported so far; a corner of this one is not square";
-    if (!straight)
+    /* Where all corners are square, one side speaks for all. */
+    if (!is_along_axis(side, 0) && !is_along_axis(side, 1))
         return "the sides of the plan must run along x and y so far; turn the plan";
     return area > 0 ? NULL
                     : "the corners run clockwise; write them counter-clockwise seen from above";

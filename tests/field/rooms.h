@@ -181,6 +181,12 @@ static inline void treated_make_plain(treated *room, const double size[3], doubl
     room->geometry.n_patches = room->state.n_used = 0;
 }
 
+/* For modes alone: nobody speaks, nobody listens. */
+static inline void treated_empty(treated *room)
+{
+    room->geometry.n_points = room->state.n_sources = room->state.n_receivers = 0;
+}
+
 static inline ebb_reduced *project(ebb_ctx *ctx, const ebb_geometry *geometry)
 {
     ebb_reduced *reduced;

@@ -153,28 +153,42 @@ static void laws_hold_in_the_smaller_model(void **state)
     close_around(&f);
 }
 
+/* Every mode of `wanted` is among `found`, with its label. A unit's own mode near the least share
+ * in the air may come and go. */
+static void assert_among(const ebb_modes *wanted, const ebb_modes *found)
+{
+    for (size_t m = 0; m < wanted->n; m++) {
+        const ebb_mode *mode = &wanted->mode[m];
+        size_t i = 0;
+        while (i < found->n &&
+               !(fabs(found->mode[i].hz / mode->hz - 1) < 1e-3 &&
+                 fabs(found->mode[i].delta / mode->delta - 1) < 0.01 &&
+                 memcmp(found->mode[i].label, mode->label, sizeof mode->label) == 0))
+            i++;
+        if (i == found->n && mode->share > 0.35)
+            fail_msg("the mode at %g Hz is lost", mode->hz);
+    }
+}
+
 static void a_smaller_model_can_be_made_smaller_still(void **state)
 {
     (void)state;
+    static const double hz[] = {35, 52, 70, 95};
     fixture f;
     open_around(&f, 0.4);
-    ebb_modes *modes;
+    ebb_modes *modes, *again;
     ebb_reduced *smallest;
-    assert_ok(f.ctx, ebb_modes_new(f.ctx, f.smaller, &f.room.state, 30, 100, &modes));
-    assert_ok(f.ctx,
-              ebb_reduced_around(f.ctx, f.smaller, &f.room.state, modes, 30, 100, &smallest));
-    assert_true(ebb_reduced_size(smallest) <= ebb_reduced_size(f.smaller));
-    static const double hz[] = {35, 52, 70, 95};
     double _Complex first[6 * COUNT(hz)], second[6 * COUNT(hz)];
-    assert_ok(f.ctx, ebb_response(f.ctx, f.larger, &f.room.state, COUNT(hz), hz, first));
-    assert_ok(f.ctx, ebb_response(f.ctx, smallest, &f.room.state, COUNT(hz), hz, second));
+    const ebb_state *room = &f.room.state;
+    assert_ok(f.ctx, ebb_modes_new(f.ctx, f.smaller, room, 30, 100, &modes));
+    assert_ok(f.ctx, ebb_reduced_around(f.ctx, f.smaller, room, modes, 30, 100, &smallest));
+    assert_true(ebb_reduced_size(smallest) <= ebb_reduced_size(f.smaller));
+    assert_ok(f.ctx, ebb_response(f.ctx, f.larger, room, COUNT(hz), hz, first));
+    assert_ok(f.ctx, ebb_response(f.ctx, smallest, room, COUNT(hz), hz, second));
     for (size_t i = 0; i < COUNT(first); i++)
         assert_close(second[i], first[i], 0.01);
-    ebb_modes *again;
-    assert_ok(f.ctx, ebb_modes_new(f.ctx, smallest, &f.room.state, 30, 100, &again));
-    assert_int_equal(again->n, modes->n);
-    for (size_t m = 0; m < again->n; m++)
-        assert_memory_equal(again->mode[m].label, modes->mode[m].label, 3 * sizeof(int));
+    assert_ok(f.ctx, ebb_modes_new(f.ctx, smallest, room, 30, 100, &again));
+    assert_among(modes, again);
     ebb_modes_free(again);
     ebb_reduced_free(smallest);
     ebb_modes_free(modes);

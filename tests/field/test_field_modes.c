@@ -203,7 +203,7 @@ static void no_mode_is_missed_between_damped_walls(void **state)
     for (size_t i = 0; i < COUNT(betas); i++) {
         fixture f;
         treated_make_plain(&f.room, size, betas[i] * (1 + 0.2 * I));
-        f.room.geometry.n_points = f.room.state.n_sources = 0;
+        treated_empty(&f.room);
         f.room.geometry.highest = 240;
         f.room.geometry.richness = 0.5;
         open_modes(&f, 75, 240);
@@ -223,7 +223,7 @@ static void no_mode_is_missed_beside_a_porous_wall(void **state)
     treated_make_plain(&f.room, size, 0.02);
     f.room.state.face[1] = &soft;
     f.room.geometry.wall[1] = 1;
-    f.room.geometry.n_points = f.room.state.n_sources = 0;
+    treated_empty(&f.room);
     f.room.geometry.highest = 240;
     f.room.geometry.richness = 0.5;
     open_modes(&f, 60, 240);
@@ -275,7 +275,7 @@ static void hardly_damped_modes_are_the_rigid_ones(void **state)
         const int *label;
         treated_make_plain(&f.room, sizes[i], 1e-3);
         f.room.geometry.richness = 0.5;
-        f.room.geometry.n_points = f.room.state.n_sources = 0;
+        treated_empty(&f.room);
         open_modes(&f, 20, 200);
         size_t n = rigid_in_band(f.reduced, 20, 200, &hz, &label);
         assert_int_equal(f.modes->n, n);
@@ -293,7 +293,7 @@ static void small_admittances_decay_as_first_order_says(void **state)
     double beta[EBB_FACES];
     fixture f;
     treated_make_plain(&f.room, size, 1e-3);
-    f.room.geometry.n_points = f.room.state.n_sources = 0;
+    treated_empty(&f.room);
     f.room.geometry.richness = 0.6;
     open_modes(&f, 20, 200);
     for (int face = 0; face < EBB_FACES; face++)
@@ -315,7 +315,7 @@ static void a_cube_keeps_equal_modes_apart(void **state)
     const double size[3] = {3, 3, 3};
     fixture f;
     treated_make_plain(&f.room, size, 0.02);
-    f.room.geometry.n_points = f.room.state.n_sources = 0;
+    treated_empty(&f.room);
     f.room.geometry.richness = 0.4;
     open_modes(&f, 40, 120);
     assert_int_equal(f.modes->n, COUNT(order));
@@ -451,7 +451,7 @@ static void followed_modes_are_those_found_afresh(void **state)
         double nearest = INFINITY, omega = cabs(omega_of(&followed->mode[m]));
         for (size_t i = 0; i < fresh->n; i++)
             nearest = fmin(nearest, cabs(omega_of(&fresh->mode[i]) - omega_of(&followed->mode[m])));
-        assert_below(nearest / omega, 1e-6);
+        assert_below(nearest / omega, 2e-5); /* twice the tolerance of following */
         /* moved, but not by more than the change allows */
         assert_close(followed->mode[m].hz, f.modes->mode[m].hz, 0.02);
         assert_true(fabs(followed->mode[m].delta - f.modes->mode[m].delta) > 1e-6);

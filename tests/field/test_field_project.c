@@ -418,7 +418,7 @@ static void axes_may_change_places(void **state)
 static void richer_models_come_nearer(void **state)
 {
     (void)state;
-    static const double richness[] = {0.3, 0.5, 0.75}, limit[] = {0.2, 0.06, 0.02};
+    static const double richness[] = {0.3, 0.5, 0.75}, limit[] = {0.13, 0.08, 0.02};
     ebb_ctx *ctx = ebb_ctx_new();
     treated room;
     size_t n, size = 0;

@@ -65,49 +65,62 @@ static double guess(fixture *f, double low, double high)
 
 /* ---- resonators ------------------------------------------------------------------------------ */
 
+/* Does what hangs at patch 1, a rigid front, pass for a resonator? */
+static bool fits(fixture *f, const ebb_assembly *assembly, double mrk[3])
+{
+    const double band[2] = {20, 120};
+    ebb_patch mounted[2] = {f->room.patch[0], f->room.patch[1]};
+    mounted[1].assembly = assembly;
+    f->room.state.mounted = mounted;
+    open_pencil(f);
+    ebb_mounted at = ebb_mounted_at(f->reduced, &f->room.state, 1);
+    bool found = ebb_fit_resonator(&f->pencil, ebb_operator_term(&f->pencil.op, &at, 0), band, mrk);
+    f->room.state.mounted = NULL;
+    return found;
+}
+
+/* To 0.3 %: the near field that the basis lacks moves with a front, as a little extra mass. */
 static void a_resonator_is_recognised(void **state)
 {
     (void)state;
+    static const ebb_variation vary[] = {{1, 1, 1}, {1.3, 0.7, 1}};
     fixture f;
     treated_make_tiny(&f.room);
     open_room(&f);
-    const double band[2] = {20, 120};
+    const ebb_layer *layer = &f.room.layer[2];
     double mrk[3];
-    assert_true(ebb_fit_resonator(&f.pencil, &f.room.low, NULL, band, mrk));
-    const ebb_layer *layer = &f.room.layer[1];
-    assert_close(mrk[0], layer->mass, 1e-9);
-    assert_close(mrk[1], layer->resistance, 1e-9);
-    assert_close(mrk[2], layer->stiffness, 1e-9);
-    const ebb_variation vary = {1.3, 0.7, 1};
-    assert_true(ebb_fit_resonator(&f.pencil, &f.room.low, &vary, band, mrk));
-    assert_close(mrk[0], layer->mass, 1e-9);
-    assert_close(mrk[1], 0.7 * layer->resistance, 1e-9);
-    assert_close(mrk[2], 1.3 * layer->stiffness, 1e-9);
+    for (size_t v = 0; v < COUNT(vary); v++) {
+        f.room.state.n_vary = 1;
+        f.room.state.vary = &vary[v];
+        assert_true(fits(&f, &f.room.mid, mrk));
+        assert_close(mrk[0], layer->mass, 3e-3);
+        assert_close(mrk[1], vary[v].resistance * layer->resistance, 1e-6);
+        assert_close(mrk[2], vary[v].stiffness * layer->stiffness, 3e-3);
+    }
     close_room(&f);
 }
 
-static void other_walls_are_no_resonators(void **state)
+static const ebb_layer porous = {.kind = EBB_LAYER_POROUS,
+                                 .thickness = 0.1,
+                                 .resistivity = 8000,
+                                 .porosity = 0.98,
+                                 .tortuosity = 1};
+
+static void other_assemblies_are_no_resonators(void **state)
 {
     (void)state;
     fixture f;
     treated_make_tiny(&f.room);
     open_room(&f);
-    const double band[2] = {20, 120};
-    const ebb_layer porous = {.kind = EBB_LAYER_POROUS,
-                              .thickness = 0.1,
-                              .resistivity = 8000,
-                              .porosity = 0.98,
-                              .tortuosity = 1};
     const ebb_layer mass = {.kind = EBB_LAYER_MASS, .mass = 20};
     const ebb_layer slow = resonator(6, 5, 1), quick = resonator(6, 500, 1);
     ebb_assembly heavy = on_rigid_back(&mass);
     heavy.back = EBB_BACK_OUTDOORS;
-    const ebb_assembly wall[] = {constant(0.3), constant(0),          on_rigid_back(&porous),
-                                 heavy,         on_rigid_back(&slow), on_rigid_back(&quick)};
-    for (size_t i = 0; i < COUNT(wall); i++) {
-        double mrk[3];
-        assert_false(ebb_fit_resonator(&f.pencil, &wall[i], NULL, band, mrk));
-    }
+    const ebb_assembly others[] = {constant(0.3), constant(0),          on_rigid_back(&porous),
+                                   heavy,         on_rigid_back(&slow), on_rigid_back(&quick)};
+    double mrk[3];
+    for (size_t i = 0; i < COUNT(others); i++)
+        assert_false(fits(&f, &others[i], mrk));
     close_room(&f);
 }
 
@@ -121,7 +134,7 @@ static void constant_walls_are_solved_exactly(void **state)
     for (size_t i = 0; i < COUNT(beta); i++) {
         fixture f;
         treated_make_plain(&f.room, size, beta[i]);
-        f.room.geometry.n_points = 0;
+        treated_empty(&f.room);
         f.room.geometry.highest = 300;
         f.room.geometry.richness = 0.4;
         open_room(&f);
@@ -138,12 +151,13 @@ static void resonant_patches_are_solved_exactly(void **state)
     treated_make_tiny(&f.room);
     f.room.state.face[5] = &f.room.hard;
     open_room(&f);
-    assert_below(guess(&f, 20, 130), 1e-8);
+    /* but for the near field of the patches, which is not quite a mass */
+    assert_below(guess(&f, 20, 130), 1e-5);
     assert_true(f.n >= 3);
     const double scale[3] = {1.01, 0.98, 1.03};
     memcpy(f.room.state.scale, scale, sizeof scale);
     open_pencil(&f);
-    assert_below(guess(&f, 20, 130), 1e-8);
+    assert_below(guess(&f, 20, 130), 1e-5);
     close_room(&f);
 }
 
@@ -151,11 +165,6 @@ static void resonant_patches_are_solved_exactly(void **state)
 static void other_walls_are_solved_nearly(void **state)
 {
     (void)state;
-    const ebb_layer porous = {.kind = EBB_LAYER_POROUS,
-                              .thickness = 0.1,
-                              .resistivity = 8000,
-                              .porosity = 0.98,
-                              .tortuosity = 1};
     const ebb_assembly wall = on_rigid_back(&porous);
     fixture f;
     treated_make_tiny(&f.room);
@@ -172,7 +181,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_resonator_is_recognised),
-        cmocka_unit_test(other_walls_are_no_resonators),
+        cmocka_unit_test(other_assemblies_are_no_resonators),
         cmocka_unit_test(constant_walls_are_solved_exactly),
         cmocka_unit_test(resonant_patches_are_solved_exactly),
         cmocka_unit_test(other_walls_are_solved_nearly),

@@ -226,6 +226,25 @@ static void a_rigid_front_differs_from_a_local_one(void **unused)
     close_room(&f);
 }
 
+/* A locally reacting patch of the wall's own kind is no patch, but for the near field of its edge.
+ */
+static void a_patch_like_its_wall_changes_little(void **unused)
+{
+    (void)unused;
+    fixture f;
+    open_room(&f, 0.7);
+    f.room.state.n_used = 0;
+    f.room.state.face[0] = &f.room.low; /* what patch 0 is made of */
+    size_t n;
+    double _Complex *bare = respond(f.ctx, f.reduced, &f.room.state, 5, &n);
+    f.room.state.n_used = 1;
+    double _Complex *covered = respond(f.ctx, f.reduced, &f.room.state, 5, &n);
+    assert_below(level_p99(n, covered, bare), 0.02);
+    free(bare);
+    free(covered);
+    close_room(&f);
+}
+
 /* A room of size L at scale s is a room of size s L. The patches keep their size in metres, so the
  * comparison is without them; points move with the room. */
 static void scale_is_a_change_of_size(void **unused)
@@ -329,6 +348,7 @@ int main(void)
         cmocka_unit_test(driving_point_is_passive),
         cmocka_unit_test(green_matrix_is_the_response_without_near_field),
         cmocka_unit_test(a_rigid_front_differs_from_a_local_one),
+        cmocka_unit_test(a_patch_like_its_wall_changes_little),
         cmocka_unit_test(scale_is_a_change_of_size),
 #ifdef _OPENMP
         cmocka_unit_test(thread_count_does_not_matter),

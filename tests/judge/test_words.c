@@ -121,6 +121,22 @@ static void a_peak_without_a_mode_near_it_is_a_sum(void **state)
     desk_close(&d);
 }
 
+/* A list of modes that ends below the peak has nothing to say about it, however near its last one.
+ */
+static void a_peak_above_the_listed_modes_blames_none(void **state)
+{
+    (void)state;
+    desk d;
+    desk_open(&d);
+    stage_mode(&d.s, 2, 0, 0, 0.3); /* 68.6 Hz */
+    says(fault_at(&d, 68.8, 5), "mode 2-0-0");
+    says(fault_at(&d, 73, 5), "several modes add up");
+    stage_mode(&d.s, 2, 2, 1, 0.3); /* now the list goes on, weakly, to 123 Hz */
+    d.s.residue[1] = 1e-3;
+    says(fault_at(&d, 73, 5), "mode 2-0-0");
+    desk_close(&d);
+}
+
 /* Far above its frequency's reach a mode works against its mirror image at negative frequency: the
  * larger residue at 140 Hz must not outweigh the nearer mode. */
 static void the_strongest_mode_is_the_nearer_one(void **state)
@@ -370,6 +386,7 @@ int main(void)
         cmocka_unit_test(axes_are_called_by_their_length),
         cmocka_unit_test(a_mode_that_resembles_nothing_is_called_mixed),
         cmocka_unit_test(a_peak_without_a_mode_near_it_is_a_sum),
+        cmocka_unit_test(a_peak_above_the_listed_modes_blames_none),
         cmocka_unit_test(the_strongest_mode_is_the_nearer_one),
         cmocka_unit_test(the_pressure_zone_is_told_apart),
         cmocka_unit_test(a_dip_between_distant_modes_is_a_gap),

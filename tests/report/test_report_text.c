@@ -109,6 +109,7 @@ static void test_every_room_has_its_row_and_part(void **state)
         "    - The worst decay is 0.76 times its limit.",
         "2  deep              wall_4    100 mm from corner 4, 100 mm up\n",
         "1  mid               wall_2    2600 mm from corner 2, 400 mm up, already there\n",
+        "5  deep              wall_1    100 mm from corner 1, 1400 mm up, turned\n",
         "lead              2256 mm right, 2050 mm up the plan, 1200 mm high\n",
         "Harbour house\nEbb 0.1.0, input harbour-house.yaml, seed 7, 4 starts, 64 draws\n",
         "\nAssumptions\n  Rectangular rooms",

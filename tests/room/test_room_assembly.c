@@ -162,6 +162,25 @@ static void a_lumped_front_resonates_as_written(void **state)
     assert_true(fabs(ebb_assembly_alpha(a, &f->job->air, 57.26) - 0.5) < 2e-3);
 }
 
+/* A misspelt parameter is told once; what follows from its absence is not told on top. */
+static void a_misspelt_parameter_is_told_once(void **state)
+{
+    one_fault(*state, HEAD "  x: {layers: [{panel: 10 mm, densty: 700 kg/m3}], back: rigid}\n" ROOM,
+              "constructions.x.layers[0].densty", "did you mean \"density\"?");
+    one_fault(*state, HEAD "  x: {admitance: 0.1}\n" ROOM, "constructions.x.admitance",
+              "did you mean \"admittance\"?");
+}
+
+/* Messages of the layers get the place of the assembly they are about, each once. */
+static void faults_of_assemblies_have_their_place(void **state)
+{
+    fixture *f = *state;
+    parse_in(f, HEAD "  x: {admittance: -0.1}\n  y: {admittance: [-0.2, 0.1]}\n" ROOM, NULL);
+    assert_int_equal(ebb_ctx_messages(f->ctx), 2);
+    assert_string_equal(ebb_ctx_message(f->ctx, 0)->place.key, "constructions.x.admittance");
+    assert_string_equal(ebb_ctx_message(f->ctx, 1)->place.key, "constructions.y.admittance");
+}
+
 static void backs(void **state)
 {
     static const char *const words[] = {"rigid", "outdoors", "room"};
@@ -190,6 +209,8 @@ int main(void)
         TEST(screen_may_be_free_to_move),
         TEST(lumped_by_resonance_or_stiffness),
         TEST(a_lumped_front_resonates_as_written),
+        TEST(a_misspelt_parameter_is_told_once),
+        TEST(faults_of_assemblies_have_their_place),
         TEST(backs),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -63,6 +63,21 @@ static void absorption_is_kept_or_left_to_the_layers(void **state)
     assert_near(job->constructions[1].alpha[5], 1.1);
 }
 
+/* Joints and leaks take a little beside the layers, whose own admittance here is nearly none. */
+static void losses_lie_beside_the_layers(void **state)
+{
+    const ebb_job *job =
+        good_job(*state, HEAD "  a: {layers: [{mass: 500 kg/m2}], back: room, losses: 0.02}\n"
+                              "  b: {layers: [{mass: 500 kg/m2}], back: room}\n" ROOM);
+    const ebb_construction *c = job->constructions;
+    const double _Complex with = ebb_assembly_beta(&c[1].assembly, &job->air, NULL, 300);
+    const double _Complex without = ebb_assembly_beta(&c[2].assembly, &job->air, NULL, 300);
+    assert_true(fabs(creal(with - without) - 0.02) < 1e-12);
+    assert_true(fabs(cimag(with - without)) < 1e-12);
+    one_fault(*state, HEAD "  a: {admittance: 0.1, losses: 0.02}\n" ROOM, "constructions.a.losses",
+              "it goes with layers");
+}
+
 /* All presets at once: each is a construction that passes every check, with six octave values
  * and a source. */
 static void every_preset_is_good(void **state)
@@ -101,6 +116,7 @@ int main(void)
         TEST(the_jobs_own_hides_a_preset),
         TEST(the_nearer_key_of_a_surface_counts),
         TEST(absorption_is_kept_or_left_to_the_layers),
+        TEST(losses_lie_beside_the_layers),
         TEST(every_preset_is_good),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

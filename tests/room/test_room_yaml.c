@@ -69,6 +69,54 @@ static void an_alias_flood_is_stopped(void **state)
     free(more);
 }
 
+/* 51 rooms that share lists of seats and speakers, and `n` constructions more; to be freed. */
+static char *large_job(size_t n)
+{
+    const size_t size = (size_t)1 << 16;
+    char *text = calloc(size, 1);
+    assert_non_null(text);
+    size_t used = (size_t)snprintf(text, size, "job: T\nuse: music\nconstructions:\n");
+    for (size_t i = 0; i <= n; i++)
+        used += (size_t)snprintf(text + used, size - used, "  c%zu: {admittance: 0.1}\n", i);
+    used += (size_t)snprintf(text + used, size - used, "rooms:\n");
+    for (size_t r = 0; r < 51; r++) {
+        used += (size_t)snprintf(text + used, size - used,
+                                 "  - name: R%zu\n    size: [9 m, 9 m, 9 m]\n"
+                                 "    surfaces: {all: c0}\n    seats: %s\n    speakers: %s\n",
+                                 r, r == 0 ? "&s" : "*s", r == 0 ? "&l" : "*l");
+        /* The first room writes its lists out. */
+        for (size_t i = 0; r == 0 && i < 31 + 16; i++) {
+            char *key = i < 31 ? strstr(text, "    speakers:") : text + used;
+            char item[80];
+            const int length = snprintf(
+                item, sizeof item, "      - {name: n%zu, at: [1 m, 2 m, 3 m], zone: 1 mm}\n", i);
+            memmove(key + length, key, (size_t)(text + used - key) + 1);
+            memcpy(key, item, (size_t)length);
+            used += (size_t)length;
+        }
+    }
+    assert_true(used + 1 < size);
+    return text;
+}
+
+/* Up to the very limit a job is good: the presets, which are read after it, do not count. */
+static void the_presets_do_not_count(void **state)
+{
+    fixture *f = *state;
+    size_t n = 0;
+    ebb_status status = EBB_OK;
+    for (; status == EBB_OK && n < 190; n += 10) {
+        char *text = large_job(n);
+        status = parse_in(f, text, NULL);
+        free(text);
+    }
+    /* The step is 20 values, the presets hold many more. */
+    assert_int_equal(status, EBB_E_INPUT);
+    assert_true(n > 10);
+    assert_true(is_said(f->ctx, "more than 20000 values"));
+    assert_string_equal(ebb_ctx_message(f->ctx, 0)->place.file, "job.yaml");
+}
+
 /* Every place a fault can have is that of the value, counted from 1 in characters. */
 static void places_are_exact(void **state)
 {
@@ -146,11 +194,9 @@ static void every_prefix_is_handled(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(at_most_32_levels),
-        TEST(at_most_20000_keys_and_values),
-        TEST(an_alias_flood_is_stopped),
-        TEST(places_are_exact),
-        TEST(styles_of_yaml),
+        TEST(at_most_32_levels),         TEST(at_most_20000_keys_and_values),
+        TEST(an_alias_flood_is_stopped), TEST(the_presets_do_not_count),
+        TEST(places_are_exact),          TEST(styles_of_yaml),
         TEST(every_prefix_is_handled),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

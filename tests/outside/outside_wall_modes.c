@@ -11,49 +11,13 @@
  * For equal walls this is q tan(qL/2) = jk beta and q cot(qL/2) = -jk beta. F is even in q, so the
  * branch of the root does not matter.
  */
-#include <ebb/field.h>
-
-#include <complex.h>
-#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
-#include <stdio.h>
-#include <stdlib.h>
 
 #include <cmocka.h>
 
-#include "outside.h"
-
-#define PI 3.14159265358979323846
-#define COUNT(array) (sizeof(array) / sizeof(array)[0])
-#define SOURCE "separation of variables, solved in the test"
-
-static const double size[3] = {4.3, 3.4, 2.5}, speed = 343.2, density = 1.204;
-
-/* A pair of x walls: constant admittances, or a resonator (mass, frequency, resistance) at x = L.
- */
-typedef struct pair {
-    const char *name;
-    double _Complex beta[2];
-    double mass, hz, resistance;
-} pair;
-
-/* The resonator by its definition: z = r + j (w m - w0^2 m / w) / (rho c). */
-static double _Complex beta_of(const pair *walls, int side, double _Complex omega)
-{
-    if (side == 0 || walls->mass == 0)
-        return walls->beta[side];
-    double w0 = 2 * PI * walls->hz;
-    return 1 /
-           (walls->resistance + I * walls->mass * (omega - w0 * w0 / omega) / (density * speed));
-}
-
-static double _Complex normal_number(double _Complex omega, const int label[3])
-{
-    double ky = label[1] * PI / size[1], kz = label[2] * PI / size[2];
-    return csqrt(omega * omega / (speed * speed) - ky * ky - kz * kz);
-}
+#include "walls.h"
 
 /* F(w) with both admittances times `share`. */
 static double _Complex mismatch(const pair *walls, double share, double _Complex omega,
@@ -91,68 +55,10 @@ static double _Complex root_of(const pair *walls, const int label[3])
     return omega;
 }
 
-/* ---- the engine's room ----------------------------------------------------------------------- */
-
-static const ebb_vec3 points[] = {
-    {0.5, 0.6, 0.45}, {1.2, 2.5, 1.3}, {2.3, 1.5, 1.2}, {3.4, 2.7, 1.1}, {3.9, 0.5, 2.2}};
-
-typedef struct solved {
-    ebb_ctx *ctx;
-    ebb_layer layer;
-    ebb_assembly rigid, wall[2];
-    ebb_reduced *reduced;
-    ebb_state room;
-} solved;
-
-static void open_room(solved *s, const pair *walls)
-{
-    s->ctx = ebb_ctx_new();
-    s->layer = (ebb_layer){.kind = EBB_LAYER_LUMPED,
-                           .mass = walls->mass,
-                           .resistance = walls->resistance * density * speed,
-                           .stiffness = walls->mass * pow(2 * PI * walls->hz, 2)};
-    s->rigid = (ebb_assembly){.kind = EBB_ASSEMBLY_CONSTANT};
-    for (int side = 0; side < 2; side++)
-        s->wall[side] = (ebb_assembly){.kind = EBB_ASSEMBLY_CONSTANT, .beta0 = walls->beta[side]};
-    if (walls->mass > 0)
-        s->wall[1] = (ebb_assembly){.n_layers = 1, .layers = &s->layer, .back = EBB_BACK_RIGID};
-    const ebb_geometry geometry = {.size = {size[0], size[1], size[2]},
-                                   .highest = 200,
-                                   .speed = speed,
-                                   .n_points = COUNT(points),
-                                   .points = points,
-                                   .richness = 1,
-                                   .wall = {1, 1, 0.01, 0.01, 0.01, 0.01}};
-    assert_int_equal(ebb_reduced_new(s->ctx, &geometry, &s->reduced), EBB_OK);
-    s->room =
-        (ebb_state){.scale = {1, 1, 1},
-                    .face = {&s->wall[0], &s->wall[1], &s->rigid, &s->rigid, &s->rigid, &s->rigid},
-                    .n_sources = 2,
-                    .n_receivers = 3,
-                    .sources = points,
-                    .receivers = points + 2};
-    assert_int_equal(ebb_air_given(s->ctx, speed, density, &s->room.air), EBB_OK);
-}
-
-static void close_room(solved *s)
-{
-    ebb_reduced_free(s->reduced);
-    ebb_ctx_free(s->ctx);
-}
-
-/* ---- damped modes ---------------------------------------------------------------------------- */
-
 static const pair constant_pairs[] = {{.name = "beta 0.05 on both x walls", .beta = {0.05, 0.05}},
                                       {.name = "beta 0.3 on both x walls", .beta = {0.3, 0.3}},
                                       {.name = "beta 0.15 + 0.2j and 0.05 - 0.1j on the x walls",
                                        .beta = {0.15 + 0.2 * I, 0.05 - 0.1 * I}}};
-
-static const pair resonant_pair = {
-    .name = "beta 0.05 at x = 0, a resonant wall (4 kg/m2, 70 Hz) at x = L",
-    .beta = {0.05, 0},
-    .mass = 4,
-    .hz = 70,
-    .resistance = 0.8};
 
 /* The engine's modes against exact roots: every root must have a mode of its own. */
 typedef struct comparison {
@@ -267,110 +173,66 @@ static size_t all_roots(const pair *walls, const int label[3], const double delt
     return n;
 }
 
-/* A wall that resonates within the band has more modes than the rigid room. Those that decay slowly
- * enough to be heard must all be found; the wall's own pole lies above that decay rate. */
+/* Share of the energy of a mode that is in the air and not in the moving wall at x = L. */
+static double air_share(const pair *walls, const int label[3], double _Complex omega)
+{
+    enum { PANELS = 200 };
+    double _Complex q = normal_number(omega, label);
+    double _Complex part = I * omega / speed * beta_of(walls, 0, omega) / q, at_wall = 0;
+    double air = 0;
+    for (int i = 0; i <= PANELS; i++) { /* Simpson's rule */
+        double x = size[0] * i / PANELS;
+        at_wall = ccos(q * x) + part * csin(q * x);
+        double weight = i == 0 || i == PANELS ? 1 : i % 2 ? 4 : 2;
+        air += weight * size[0] / (3 * PANELS) * pow(cabs(at_wall), 2);
+    }
+    air /= density * speed * speed;
+    double _Complex velocity = beta_of(walls, 1, omega) / (density * speed) * at_wall;
+    double wall = walls->mass * pow(cabs(velocity), 2);
+    return air / (air + wall);
+}
+
+/* Every mode of the engine must be a root. */
+static void assert_roots(const ebb_modes *modes, double most, size_t n, const double _Complex *root)
+{
+    for (size_t m = 0; m < modes->n; m++) {
+        double _Complex omega = 2 * PI * modes->mode[m].hz + I * modes->mode[m].delta;
+        double nearest = INFINITY;
+        for (size_t i = 0; i < n; i++)
+            nearest = fmin(nearest, cabs(omega - root[i]) / cabs(omega));
+        if (modes->mode[m].delta < most && nearest > 1e-3)
+            fail_msg("the mode at %g Hz is no root", modes->mode[m].hz);
+    }
+}
+
+/* A wall that resonates within the band has more modes than the rigid room. Those that are not the
+ * wall's own, and that decay slower than the wall does alone, must all be found. */
 static void modes_beside_a_resonant_wall(void **state)
 {
     (void)state;
-    static const double delta[2] = {0.05, 30};
+    static const double delta[2] = {0.05, 14}; /* the pole of the wall's beta lies at 15.5 1/s */
     const pair *walls = &resonant_pair;
     solved s;
     ebb_modes *modes;
     open_room(&s, walls);
     assert_int_equal(ebb_modes_new(s.ctx, s.reduced, &s.room, band[0], band[1], &modes), EBB_OK);
     comparison c = {.modes = modes};
+    double _Complex root[12 * 40];
+    size_t n = 0;
     for (int j = 0; j < 4; j++)
         for (int l = 0; l < 3; l++) {
             const int label[3] = {0, j, l};
-            double _Complex root[40];
-            size_t n = all_roots(walls, label, delta, root);
-            for (size_t i = 0; i < n; i++)
-                compare(&c, root[i]);
+            size_t more = all_roots(walls, label, delta, root + n);
+            for (size_t i = n; i < n + more; i++)
+                if (air_share(walls, label, root[i]) > 0.32) /* 0.3 is the engine's limit */
+                    compare(&c, root[i]);
+            n += more;
         }
-    assert_true(c.n > 20);
+    assert_true(c.n > 25 && n > c.n);
     report(walls, &c);
+    assert_roots(modes, delta[1], n, root);
     ebb_modes_free(modes);
     close_room(&s);
-}
-
-/* ---- response -------------------------------------------------------------------------------- */
-
-/* Shape that meets the wall of admittance b at distance 0, and its slope, at distance x from it. */
-static double _Complex shape(double _Complex q, double _Complex k, double _Complex b, double x,
-                             double _Complex *slope)
-{
-    double _Complex part = I * k * b;
-    *slope = -q * csin(q * x) + part * ccos(q * x);
-    return ccos(q * x) + part * csin(q * x) / q;
-}
-
-/* Solution of -g'' - q^2 g = delta(x - y) between the two walls. */
-static double _Complex line_green(const pair *walls, double omega, double _Complex q, double x,
-                                  double y)
-{
-    double _Complex k = omega / speed, b0 = beta_of(walls, 0, omega), b1 = beta_of(walls, 1, omega);
-    double low = fmin(x, y), high = fmax(x, y);
-    double _Complex du, dv, u, v, left, right;
-    left = shape(q, k, b0, low, &du);
-    right = shape(q, k, b1, size[0] - high, &dv);
-    u = shape(q, k, b0, high, &du);
-    v = right;
-    return left * right / (du * v + u * dv); /* dv is the slope towards the other wall */
-}
-
-/* p / Q: cosines in y and z times the closed form in x. Terms fall as e^{-|q| |x - y|}. */
-static double _Complex exact_response(const pair *walls, double hz, const ebb_vec3 *a,
-                                      const ebb_vec3 *b)
-{
-    double omega = 2 * PI * hz;
-    double _Complex sum = 0;
-    for (int j = 0; j * PI / size[1] < 60; j++)
-        for (int l = 0; l * PI / size[2] < 60; l++) {
-            const int label[3] = {0, j, l};
-            double _Complex q = normal_number(omega, label);
-            if (fabs(cimag(q)) * fabs(a->x - b->x) > 35)
-                continue;
-            double ky = j * PI / size[1], kz = l * PI / size[2];
-            double weight = (j ? 2 : 1) * (l ? 2 : 1) / (size[1] * size[2]);
-            sum += weight * cos(ky * a->y) * cos(ky * b->y) * cos(kz * a->z) * cos(kz * b->z) *
-                   line_green(walls, omega, q, a->x, b->x);
-        }
-    return I * omega * density * sum;
-}
-
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-#define N_HZ 91
-
-static void response_between_a_pair_of_walls(void **state)
-{
-    (void)state;
-    const pair pairs[] = {{.name = "beta 0.05 on both x walls", .beta = {0.05, 0.05}},
-                          {.name = "beta 0.3 on both x walls", .beta = {0.3, 0.3}},
-                          resonant_pair};
-    double hz[N_HZ], error[6 * N_HZ];
-    double _Complex h[6 * N_HZ];
-    for (int i = 0; i < N_HZ; i++)
-        hz[i] = 20 + 2 * i;
-    for (size_t p = 0; p < COUNT(pairs); p++) {
-        solved s;
-        open_room(&s, &pairs[p]);
-        assert_int_equal(ebb_response(s.ctx, s.reduced, &s.room, N_HZ, hz, h), EBB_OK);
-        for (size_t i = 0; i < 6 * N_HZ; i++) {
-            const ebb_vec3 *a = &points[i / N_HZ / 3], *b = &points[2 + i / N_HZ % 3];
-            error[i] = fabs(20 * log10(cabs(h[i] / exact_response(&pairs[p], hz[i % N_HZ], a, b))));
-        }
-        qsort(error, 6 * N_HZ, sizeof *error, by_value);
-        char what[160];
-        snprintf(what, sizeof what, "%s: response 20-200 Hz, 99th percentile of the error, dB",
-                 pairs[p].name);
-        outside_below(what, SOURCE, 0.05, error[(int)(0.99 * 6 * N_HZ)]);
-        close_room(&s);
-    }
 }
 
 int main(void)
@@ -378,7 +240,6 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(modes_between_a_pair_of_walls),
         cmocka_unit_test(modes_beside_a_resonant_wall),
-        cmocka_unit_test(response_between_a_pair_of_walls),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
