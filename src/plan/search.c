@@ -73,10 +73,20 @@ static ebb_status make_model(ebb_ctx *ctx, ebb_arena *scratch, ebb_search *s)
         status = ebb_patch_on(ctx, s->room, spot->surface, spot->at, spot->size,
                               &patches[s->n_fixed + i]);
     }
+    /* The first options' stations: with their residuals in the basis even a coarse one is true
+     * there and nearby. */
+    const ebb_stations *st = &s->stations;
+    ebb_vec3 *points = EBB_NEW(scratch, ebb_vec3, st->n_sources + st->n_receivers);
+    if (!points)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
+    memcpy(points, st->source, st->n_sources * sizeof *points);
+    memcpy(points + st->n_sources, st->receiver, st->n_receivers * sizeof *points);
     const double *size = s->room->size;
     ebb_geometry geometry = {.size = {size[0], size[1], size[2]},
                              .highest = s->grid.hz[s->grid.n_hz - 1],
                              .speed = s->job->air.speed,
+                             .n_points = st->n_sources + st->n_receivers,
+                             .points = points,
                              .n_patches = n,
                              .patches = patches,
                              .richness = RICHNESS};

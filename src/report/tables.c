@@ -150,7 +150,7 @@ static void unit_row(ebb_report_source *source, ebb_report_table *table, const e
 void ebb_report_unit_places(ebb_report_source *source, const ebb_answer *answer)
 {
     static const ebb_report_column COLUMNS[] = {
-        {"No.", 0.4, true},    {"Unit", 1.65, false}, {"On", 0.7, false},
+        {"No.", 0.5, true},    {"Unit", 1.65, false}, {"On", 0.7, false},
         {"Along", 1.9, false}, {"Up", 1.45, false},   {"Face, along \u00d7 up", 1.65, true},
         {"Depth", 0.8, true},  {"Mass", 0.65, true}};
     ebb_report_doc *doc = source->doc;

@@ -41,8 +41,8 @@ static void close_around(fixture *f)
 static double response_error(const fixture *f)
 {
     size_t n;
-    double _Complex *large = respond(f->ctx, f->larger, &f->room.state, 1, &n);
-    double _Complex *small = respond(f->ctx, f->smaller, &f->room.state, 1, &n);
+    double _Complex *large = respond(f->ctx, f->larger, &f->room.state, 2, &n);
+    double _Complex *small = respond(f->ctx, f->smaller, &f->room.state, 2, &n);
     double error = level_p99(n, small, large);
     free(large);
     free(small);
@@ -72,6 +72,19 @@ static void answers_at_its_own_state_are_kept(void **state)
     assert_true(ebb_reduced_size(f.smaller) < 0.7 * (double)ebb_reduced_size(f.larger));
     assert_below(response_error(&f), 0.05);
     assert_modes_agree(&f, f.modes, 1e-4, 5e-3);
+    close_around(&f);
+}
+
+/* Without modes the solutions at the state's points must carry the whole band, its upper end too.
+ */
+static void solutions_alone_carry_the_band(void **state)
+{
+    (void)state;
+    fixture f;
+    open_around(&f, 0.5);
+    ebb_reduced_free(f.smaller);
+    assert_ok(f.ctx, ebb_reduced_around(f.ctx, f.larger, &f.room.state, NULL, 20, 200, &f.smaller));
+    assert_below(response_error(&f), 0.1);
     close_around(&f);
 }
 
@@ -210,6 +223,15 @@ static void what_does_not_fit_is_refused(void **state)
                      EBB_E_RANGE);
     assert_null(none);
     assert_int_equal(ebb_ctx_errors(f.ctx), 2);
+    f.room.state.face[0] = &f.room.hard;
+    static const double bad[][2] = {{0, 100}, {-20, 100}, {100, 100}, {20, NAN}, {NAN, 100}};
+    for (size_t i = 0; i < COUNT(bad); i++) {
+        none = f.larger;
+        assert_int_equal(ebb_reduced_around(f.ctx, f.larger, &f.room.state, f.modes, bad[i][0],
+                                            bad[i][1], &none),
+                         EBB_E_RANGE);
+        assert_null(none);
+    }
     close_around(&f);
 }
 
@@ -217,6 +239,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(answers_at_its_own_state_are_kept),
+        cmocka_unit_test(solutions_alone_carry_the_band),
         cmocka_unit_test(answers_nearby_stay_close),
         cmocka_unit_test(points_may_move_a_little),
         cmocka_unit_test(patches_out_of_use_are_gone),

@@ -140,6 +140,29 @@ static void at_low_frequencies_the_room_is_a_spring(void **unused)
     close_room(&f);
 }
 
+/* The same between any two points of the smallest room at the lowest frequencies there are. */
+static void a_small_box_is_a_spring_everywhere(void **unused)
+{
+    (void)unused;
+    static const double side[3] = {0.5, 0.5, 0.5}, hz[2] = {5, 15};
+    const ebb_vec3 point[2] = {{0.1, 0.15, 0.2}, {0.4, 0.3, 0.35}};
+    fixture f;
+    f.ctx = ebb_ctx_new();
+    treated_make_plain(&f.room, side, 1e-6);
+    memcpy(f.room.point, point, sizeof point);
+    f.room.geometry.n_points = 2;
+    f.room.geometry.highest = 20;
+    f.room.state.n_sources = f.room.state.n_receivers = 1;
+    f.room.state.receivers = f.room.point + 1;
+    f.reduced = project(f.ctx, &f.room.geometry);
+    double _Complex h[2];
+    assert_ok(f.ctx, ebb_response(f.ctx, f.reduced, &f.room.state, 2, hz, h));
+    for (size_t i = 0; i < 2; i++) /* rho c^2 / (j w V) */
+        assert_close(h[i], test_air.density * pow(test_air.speed, 2) / (I * 2 * PI * hz[i] * 0.125),
+                     0.01);
+    close_room(&f);
+}
+
 /* Re v^T (j w A^-1) v >= 0 for every real v: nothing in the room gives energy away. */
 static void driving_point_is_passive(void **unused)
 {
@@ -298,28 +321,58 @@ static void thread_count_does_not_matter(void **unused)
 
 /* ---- what is refused ------------------------------------------------------------------------- */
 
+static void open_tiny(fixture *f)
+{
+    f->ctx = ebb_ctx_new();
+    treated_make_tiny(&f->room);
+    f->reduced = project(f->ctx, &f->room.geometry);
+}
+
+/* All three solvers refuse, say one word, and leave zeros behind. */
+static void refuse(fixture *f, double hz, const char *word)
+{
+    const double vector = 1, both[2] = {50, hz};
+    double power[1 + EBB_FACES + 2];
+    double _Complex h[2] = {1, 1}, g[2] = {1, 1};
+    for (size_t i = 0; i < COUNT(power); i++)
+        power[i] = 1;
+    ebb_ctx_clear(f->ctx);
+    assert_int_equal(ebb_response(f->ctx, f->reduced, &f->room.state, 2, both, h), EBB_E_RANGE);
+    assert_int_equal(ebb_green(f->ctx, f->reduced, &f->room.state, 2, both, 1, &vector, g),
+                     EBB_E_RANGE);
+    assert_int_equal(ebb_power(f->ctx, f->reduced, &f->room.state, hz, power), EBB_E_RANGE);
+    assert_int_equal(ebb_ctx_errors(f->ctx), 3);
+    for (size_t i = 0; i < 3; i++)
+        assert_non_null(strstr(ebb_ctx_message(f->ctx, i)->text, word));
+    for (size_t i = 0; i < 2; i++)
+        assert_true(h[i] == 0 && g[i] == 0);
+    for (size_t i = 0; i < 1 + EBB_FACES + f->room.state.n_used; i++)
+        assert_true(power[i] == 0);
+}
+
 static void frequencies_out_of_range_are_refused(void **unused)
 {
     (void)unused;
     static const double bad[] = {0, -20, 1001, NAN, INFINITY};
     fixture f;
-    f.ctx = ebb_ctx_new();
-    treated_make_tiny(&f.room);
-    f.reduced = project(f.ctx, &f.room.geometry);
-    double *vector = calloc(ebb_reduced_size(f.reduced), sizeof *vector);
-    for (size_t i = 0; i < COUNT(bad); i++) {
-        double hz[2] = {50, bad[i]}, power[1 + EBB_FACES + 2];
-        double _Complex h[2];
-        assert_int_equal(ebb_response(f.ctx, f.reduced, &f.room.state, 2, hz, h), EBB_E_RANGE);
-        assert_int_equal(ebb_green(f.ctx, f.reduced, &f.room.state, 2, hz, 1, vector, h),
-                         EBB_E_RANGE);
-        assert_int_equal(ebb_power(f.ctx, f.reduced, &f.room.state, bad[i], power), EBB_E_RANGE);
-        assert_int_equal(ebb_ctx_errors(f.ctx), 3 * (i + 1));
-    }
-    f.room.state.n_sources = 0;
-    double power[1 + EBB_FACES + 2];
-    assert_int_equal(ebb_power(f.ctx, f.reduced, &f.room.state, 50, power), EBB_E_RANGE);
-    free(vector);
+    open_tiny(&f);
+    for (size_t i = 0; i < COUNT(bad); i++)
+        refuse(&f, bad[i], "frequency");
+    close_room(&f);
+}
+
+static void points_outside_the_room_are_refused(void **unused)
+{
+    (void)unused;
+    fixture f;
+    open_tiny(&f);
+    f.room.point[0].z = 1.21;
+    refuse(&f, 50, "source 0");
+    f.room.point[0].z = 1;
+    f.room.point[1].x = -0.01;
+    refuse(&f, 50, "receiver 0");
+    f.room.point[1].x = NAN;
+    refuse(&f, 50, "receiver 0");
     close_room(&f);
 }
 
@@ -327,14 +380,27 @@ static void states_that_do_not_fit_are_refused(void **unused)
 {
     (void)unused;
     fixture f;
-    f.ctx = ebb_ctx_new();
-    treated_make_tiny(&f.room);
-    f.reduced = project(f.ctx, &f.room.geometry);
-    double hz = 50, power[1 + EBB_FACES + 2];
-    double _Complex h;
+    open_tiny(&f);
     f.room.state.face[3] = NULL;
-    assert_int_equal(ebb_response(f.ctx, f.reduced, &f.room.state, 1, &hz, &h), EBB_E_RANGE);
-    assert_int_equal(ebb_power(f.ctx, f.reduced, &f.room.state, hz, power), EBB_E_RANGE);
+    refuse(&f, 50, "face 3");
+    f.room.state.face[3] = &f.room.hard;
+    f.room.state.scale[0] = 0;
+    refuse(&f, 50, "scale");
+    f.room.state.scale[0] = 1;
+    const ebb_patch nothing[2] = {{.assembly = &f.room.low}, {.assembly = NULL}};
+    f.room.state.mounted = nothing;
+    refuse(&f, 50, "patch 1");
+    close_room(&f);
+}
+
+static void power_needs_a_source(void **unused)
+{
+    (void)unused;
+    fixture f;
+    open_tiny(&f);
+    f.room.state.n_sources = 0;
+    double power[1 + EBB_FACES + 2];
+    assert_int_equal(ebb_power(f.ctx, f.reduced, &f.room.state, 50, power), EBB_E_RANGE);
     close_room(&f);
 }
 
@@ -345,6 +411,7 @@ int main(void)
         cmocka_unit_test(power_in_is_power_absorbed),
         cmocka_unit_test(the_only_absorber_takes_all),
         cmocka_unit_test(at_low_frequencies_the_room_is_a_spring),
+        cmocka_unit_test(a_small_box_is_a_spring_everywhere),
         cmocka_unit_test(driving_point_is_passive),
         cmocka_unit_test(green_matrix_is_the_response_without_near_field),
         cmocka_unit_test(a_rigid_front_differs_from_a_local_one),
@@ -354,7 +421,9 @@ int main(void)
         cmocka_unit_test(thread_count_does_not_matter),
 #endif
         cmocka_unit_test(frequencies_out_of_range_are_refused),
+        cmocka_unit_test(points_outside_the_room_are_refused),
         cmocka_unit_test(states_that_do_not_fit_are_refused),
+        cmocka_unit_test(power_needs_a_source),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -80,8 +80,8 @@ static void compare(comparison *c, double _Complex root)
             best = m;
         }
     }
-    if (!isfinite(nearest))
-        fail_msg("no mode left for the root at %g Hz, %g 1/s", hz, delta);
+    if (!(nearest < 0.02 * cabs(root)))
+        fail_msg("no mode for the root at %g Hz, %g 1/s", hz, delta);
     c->used[best] = true;
     c->worst[0] = fmax(c->worst[0], fabs(c->modes->mode[best].hz / hz - 1));
     c->worst[1] = fmax(c->worst[1], fabs(c->modes->mode[best].delta / delta - 1));

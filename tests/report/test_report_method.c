@@ -94,10 +94,10 @@ static void test_imperial_all_through(void **state)
     fixture f;
     fixture_open(&f);
     const ebb_report_doc doc = compose(&f, EBB_UNITS_IMPERIAL);
-    static const char *const PARTS[] = {
-        "17\u00a0ft 8.6\u00a0in \u00d7 13\u00a0ft 5.4\u00a0in \u00d7 8\u00a0ft 10.3\u00a0in, "
-        "2111\u00a0ft\u00b3",
-        "552\u00a0lb", "3.9\u00a0in from corner 4", "Air at 68.0\u00a0\u00b0F"};
+    static const char *const SIZE = "17\u00a0ft 8.6\u00a0in \u00d7 13\u00a0ft 5.4\u00a0in "
+                                    "\u00d7 8\u00a0ft 10.3\u00a0in, 2111\u00a0ft\u00b3";
+    const char *const PARTS[] = {SIZE, "552\u00a0lb", "3.9\u00a0in from corner 4",
+                                 "Air at 68.0\u00a0\u00b0F"};
     expect_all(&doc, sizeof PARTS / sizeof PARTS[0], PARTS);
     static const char *const METRIC[] = {"\u00a0mm", "\u00a0kg", " kg\u00a0", "\u00a0m \u00d7"};
     for (size_t i = 0; i < sizeof METRIC / sizeof METRIC[0]; i++) {
