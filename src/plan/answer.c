@@ -72,15 +72,16 @@ static ebb_status try_job(ebb_ctx *ctx, const ebb_answer *answer, ebb_search *se
     ebb_effort few = *effort;
     few.starts = few.swaps = 1;
     ebb_arena *scratch = ebb_arena_new(ctx);
-    ebb_layout layout;
+    ebb_finalist found[EBB_FINALISTS];
     ebb_case made = {0};
-    size_t option[2];
+    size_t n;
     double spread[2];
     ebb_search_vary(search, job);
-    ebb_status status = ebb_search_run(ctx, search, &few, scratch, &layout, option, spread);
+    ebb_status status = ebb_search_run(ctx, search, &few, scratch, found, &n, spread);
     if (status == EBB_OK)
         status = ebb_case_make(ctx, scratch, job, answer->room, &answer->limits,
-                               ebb_search_stations(search), option, &layout, &made, NULL);
+                               ebb_search_stations(search), found[0].option, &found[0].layout,
+                               &made, NULL);
     if (status == EBB_OK) {
         *right = made.reading.right;
         *wrong = made.reading.wrong;
@@ -195,18 +196,47 @@ static ebb_status before(ebb_ctx *ctx, ebb_answer *answer, ebb_search *search, e
     return status;
 }
 
+/* Is a configuration the better one? Right before wrong, then by margin. */
+static bool is_better(const ebb_reading *a, const ebb_reading *b)
+{
+    return a->right != b->right ? a->right : a->margin > b->margin;
+}
+
+/* Solves the finalists of a search truly and keeps the better one. */
+static ebb_status choose(ebb_ctx *ctx, ebb_answer *answer, ebb_search *search, size_t n,
+                         const ebb_finalist *finalist, ebb_case *kept, ebb_solved *solved)
+{
+    ebb_status status = EBB_OK;
+    for (size_t i = 0; i < n && status == EBB_OK; i++) {
+        ebb_case made = {0};
+        ebb_solved own = {0};
+        status = ebb_case_make(ctx, answer->arena, answer->job, answer->room, &answer->limits,
+                               ebb_search_stations(search), finalist[i].option, &finalist[i].layout,
+                               &made, &own);
+        if (status == EBB_OK && (i == 0 || is_better(&made.reading, &kept->reading))) {
+            ebb_modes_free(kept->modes);
+            ebb_solved_close(solved);
+            *kept = made;
+            *solved = own;
+            continue;
+        }
+        ebb_modes_free(made.modes);
+        ebb_solved_close(&own);
+    }
+    return status;
+}
+
 static ebb_status after(ebb_ctx *ctx, ebb_answer *answer, ebb_search *search,
                         const ebb_effort *effort, ebb_treatment *t)
 {
-    size_t option[2];
-    ebb_layout layout;
+    ebb_finalist finalist[EBB_FINALISTS];
+    size_t n = 0;
     double spread[2] = {0, 0};
     ebb_solved solved = {0};
-    ebb_status status = ebb_search_run(ctx, search, effort, answer->arena, &layout, option, spread);
+    ebb_status status = ebb_search_run(ctx, search, effort, answer->arena, finalist, &n, spread);
     ebb_progress(ctx, "drawing what is not known", 0.7);
     if (status == EBB_OK)
-        status = ebb_case_make(ctx, answer->arena, answer->job, answer->room, &answer->limits,
-                               ebb_search_stations(search), option, &layout, &t->after, &solved);
+        status = choose(ctx, answer, search, n, finalist, &t->after, &solved);
     t->best_start = spread[0];
     t->worst_start = spread[1];
     if (status == EBB_OK)

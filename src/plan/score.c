@@ -246,7 +246,8 @@ static double mid_part(const ebb_base *base, const double absorption[EBB_OCTAVES
                     (base->kind[pick->kind].alpha[o] - base->face_alpha[spot->surface][o]);
         }
         double alpha = fmin(fmax(area / surface, 1e-4), 0.98);
-        double t60 = 55.26 * base->volume / (base->state.air.speed * -surface * log(1 - alpha));
+        double t60 = 55.26 * ebb_room_volume(base->room) /
+                     (base->state.air.speed * -surface * log(1 - alpha));
         /* Aim well inside: the draws move the mid band by a tenth. */
         double low = base->mask[o][0], high = base->mask[o][1], rim = 0.3 * (high - low);
         double weight = o >= 1 && o <= 4 ? 1 : 0.2;

@@ -6,6 +6,7 @@
 #include "climb.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define PI 3.14159265358979323846
@@ -418,12 +419,18 @@ static void guess_scale(const ebb_search *s, double scale[3])
         scale[d] = 1 - (d == 2 ? 1 : 2) * loss / s->room->size[d];
 }
 
-/* All starts side by side; the best by score, ties to the earlier one. */
+static int by_score(const void *a, const void *b)
+{
+    const ebb_climbed *x = a, *y = b;
+    return (x->score > y->score) - (x->score < y->score);
+}
+
+/* All starts side by side, best score first. */
 static ebb_status all_starts(ebb_ctx *ctx, ebb_arena *arena, const ebb_base *base,
-                             const ebb_effort *effort, ebb_climbed *best, double spread[2])
+                             const ebb_effort *effort, ebb_climbed **sorted, double spread[2])
 {
     size_t n = effort->starts;
-    ebb_climbed *results = EBB_NEW(arena, ebb_climbed, n);
+    ebb_climbed *results = *sorted = EBB_NEW(arena, ebb_climbed, n);
     ebb_pick *picks = EBB_NEW(arena, ebb_pick, n * base->spots->n);
     if (!results || !picks)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
@@ -435,14 +442,12 @@ static ebb_status all_starts(ebb_ctx *ctx, ebb_arena *arena, const ebb_base *bas
     }
     if (failed)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory in the placement search");
-    *best = results[0];
     spread[0] = spread[1] = results[0].wrong;
     for (size_t i = 1; i < n; i++) {
         spread[0] = fmin(spread[0], results[i].wrong);
         spread[1] = fmax(spread[1], results[i].wrong);
-        if (results[i].score < best->score)
-            *best = results[i];
     }
+    qsort(results, n, sizeof *results, by_score);
     return EBB_OK;
 }
 
@@ -468,20 +473,23 @@ static ebb_status settle_scale(ebb_ctx *ctx, const ebb_search *s, double scale[3
 }
 
 ebb_status ebb_search_run(ebb_ctx *ctx, ebb_search *search, const ebb_effort *effort,
-                          ebb_arena *arena, ebb_layout *layout, size_t option[2], double spread[2])
+                          ebb_arena *arena, ebb_finalist finalist[EBB_FINALISTS], size_t *n,
+                          double spread[2])
 {
     double scale[3];
     ebb_status status = settle_scale(ctx, search, scale);
     ebb_arena *scratch = ebb_arena_new(ctx);
     ebb_base base;
-    ebb_climbed best = {0};
+    ebb_climbed *sorted = NULL;
     if (status == EBB_OK)
         status = base_make(ctx, scratch, search, scale, true, &base);
     if (status == EBB_OK)
-        status = all_starts(ctx, scratch, &base, effort, &best, spread);
-    if (status == EBB_OK)
-        status = as_layout(ctx, arena, search, &best, layout);
-    memcpy(option, best.option, sizeof best.option);
+        status = all_starts(ctx, scratch, &base, effort, &sorted, spread);
+    *n = effort->starts < EBB_FINALISTS ? effort->starts : EBB_FINALISTS;
+    for (size_t i = 0; i < *n && status == EBB_OK; i++) {
+        status = as_layout(ctx, arena, search, &sorted[i], &finalist[i].layout);
+        memcpy(finalist[i].option, sorted[i].option, sizeof sorted[i].option);
+    }
     ebb_arena_free(scratch);
     return status;
 }

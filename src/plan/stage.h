@@ -139,9 +139,19 @@ const ebb_stations *ebb_search_stations(const ebb_search *search);
 /* Best stations for the room as it stands. */
 ebb_status ebb_search_untreated(ebb_ctx *ctx, ebb_search *search, size_t option[2]);
 
-/* Best layout found over effort->starts starts. Layout memory in arena. spread[0], [1]: best and
+#define EBB_FINALISTS 2
+
+/* A layout that the search proposes. */
+typedef struct ebb_finalist {
+    ebb_layout layout; /* memory in the arena given to the search */
+    size_t option[2];
+} ebb_finalist;
+
+/* Best layouts found over effort->starts starts, best first, *n of them: the search's model is
+ * coarse, so the choice between near equals is left to a true solution. spread[0], [1]: best and
  * worst wrong share of the starts, by the search's own count. */
 ebb_status ebb_search_run(ebb_ctx *ctx, ebb_search *search, const ebb_effort *effort,
-                          ebb_arena *arena, ebb_layout *layout, size_t option[2], double spread[2]);
+                          ebb_arena *arena, ebb_finalist finalist[EBB_FINALISTS], size_t *n,
+                          double spread[2]);
 
 #endif

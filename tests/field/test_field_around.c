@@ -69,7 +69,7 @@ static void answers_at_its_own_state_are_kept(void **state)
     (void)state;
     fixture f;
     open_around(&f, 0.5);
-    assert_true(ebb_reduced_size(f.smaller) < 0.7 * (double)ebb_reduced_size(f.larger));
+    assert_true((double)ebb_reduced_size(f.smaller) < 0.7 * (double)ebb_reduced_size(f.larger));
     assert_below(response_error(&f), 0.05);
     assert_modes_agree(&f, f.modes, 1e-4, 5e-3);
     close_around(&f);

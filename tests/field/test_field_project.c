@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * From a geometry to the reduced model: matrices and ports are integrals over the basis functions,
- * and the model does not care how a room is drawn.
+ * From a geometry to the reduced model: matrices and ports are integrals over the basis functions.
  */
 #include "../../src/field/reduced.h"
 
@@ -319,7 +318,7 @@ static void near_field_is_completed(void **state)
     ebb_ctx_free(ctx);
 }
 
-/* ---- drawing a room another way -------------------------------------------------------------- */
+/* ---- accuracy -------------------------------------------------------------------------------- */
 
 static double _Complex *solve(ebb_ctx *ctx, const treated *room, size_t *n)
 {
@@ -328,92 +327,6 @@ static double _Complex *solve(ebb_ctx *ctx, const treated *room, size_t *n)
     ebb_reduced_free(reduced);
     return h;
 }
-
-/* The same room seen in a mirror across x = L / 2. */
-static void mirror(treated *room)
-{
-    double length = room->geometry.size[0];
-    for (size_t p = 0; p < POINTS; p++)
-        room->point[p].x = length - room->point[p].x;
-    for (size_t p = 0; p < PATCHES; p++) {
-        ebb_patch *patch = &room->patch[p];
-        if (patch->face / 2 == 0)
-            patch->face = 1 - patch->face;
-        else
-            patch->at[0] = length - patch->at[0] - patch->size[0];
-    }
-    const ebb_assembly *first = room->state.face[0];
-    room->state.face[0] = room->state.face[1];
-    room->state.face[1] = first;
-}
-
-static void a_mirrored_room_answers_alike(void **state)
-{
-    (void)state;
-    ebb_ctx *ctx = ebb_ctx_new();
-    treated room;
-    treated_make(&room, 0.5);
-    size_t n;
-    double _Complex *plain = solve(ctx, &room, &n);
-    mirror(&room);
-    double _Complex *mirrored = solve(ctx, &room, &n);
-    assert_below(worst_difference(n, mirrored, plain), 1e-6);
-    free(plain);
-    free(mirrored);
-    ebb_ctx_free(ctx);
-}
-
-/* x -> y -> z -> x. Coordinates on a face come in axis order, so they may change places. */
-static void turn(treated *room)
-{
-    ebb_geometry *geometry = &room->geometry;
-    const double size[3] = {geometry->size[2], geometry->size[0], geometry->size[1]};
-    memcpy(geometry->size, size, sizeof size);
-    for (size_t p = 0; p < POINTS; p++) {
-        const ebb_vec3 at = room->point[p];
-        room->point[p] = (ebb_vec3){at.z, at.x, at.y};
-    }
-    for (size_t p = 0; p < PATCHES; p++) {
-        ebb_patch *patch = &room->patch[p];
-        int from = patch->face / 2;
-        patch->face = 2 * ((from + 1) % 3) + patch->face % 2;
-        if (from == 2)
-            continue;                 /* (x, y) becomes (y, z) */
-        const ebb_patch old = *patch; /* (y, z) becomes (z, x); (x, z) becomes (y, x) */
-        for (int d = 0; d < 2; d++) {
-            patch->at[d] = old.at[1 - d];
-            patch->size[d] = old.size[1 - d];
-        }
-    }
-    const ebb_assembly *face[EBB_FACES];
-    double wall[EBB_FACES];
-    for (int f = 0; f < EBB_FACES; f++) {
-        face[(f + 2) % 6] = room->state.face[f];
-        wall[(f + 2) % 6] = geometry->wall[f];
-    }
-    memcpy(room->state.face, face, sizeof face);
-    memcpy(geometry->wall, wall, sizeof wall);
-}
-
-static void axes_may_change_places(void **state)
-{
-    (void)state;
-    ebb_ctx *ctx = ebb_ctx_new();
-    treated room;
-    treated_make(&room, 0.5);
-    size_t n;
-    double _Complex *plain = solve(ctx, &room, &n);
-    for (int times = 0; times < 2; times++) {
-        turn(&room);
-        double _Complex *turned = solve(ctx, &room, &n);
-        assert_below(worst_difference(n, turned, plain), 1e-6);
-        free(turned);
-    }
-    free(plain);
-    ebb_ctx_free(ctx);
-}
-
-/* ---- accuracy -------------------------------------------------------------------------------- */
 
 static void richer_models_come_nearer(void **state)
 {
@@ -442,59 +355,6 @@ static void richer_models_come_nearer(void **state)
     ebb_ctx_free(ctx);
 }
 
-/* ---- what is refused ------------------------------------------------------------------------- */
-
-static void refuse(const ebb_geometry *geometry, const char *word)
-{
-    ebb_ctx *ctx = ebb_ctx_new();
-    ebb_reduced *reduced = (ebb_reduced *)&ctx;
-    assert_int_equal(ebb_reduced_new(ctx, geometry, &reduced), EBB_E_RANGE);
-    assert_null(reduced);
-    assert_int_equal(ebb_ctx_errors(ctx), 1);
-    assert_non_null(strstr(ebb_ctx_message(ctx, 0)->text, word));
-    ebb_ctx_free(ctx);
-}
-
-#define REFUSED(word, change)                                                                      \
-    do {                                                                                           \
-        treated room;                                                                              \
-        treated_make_tiny(&room);                                                                  \
-        ebb_geometry *g = &room.geometry;                                                          \
-        change;                                                                                    \
-        refuse(g, word);                                                                           \
-    } while (0)
-
-static void geometries_out_of_range_are_refused(void **state)
-{
-    (void)state;
-    REFUSED("room size", g->size[0] = 0.4);
-    REFUSED("room size", g->size[2] = 41);
-    REFUSED("room size", g->size[1] = NAN);
-    REFUSED("frequency", g->highest = 19);
-    REFUSED("frequency", g->highest = 401);
-    REFUSED("speed", g->speed = 0);
-    REFUSED("speed", g->speed = INFINITY);
-    REFUSED("richness", g->richness = 0.1);
-    REFUSED("richness", g->richness = 1.1);
-    REFUSED("richness", g->richness = NAN);
-}
-
-static void points_and_patches_off_the_room_are_refused(void **state)
-{
-    (void)state;
-    REFUSED("point 1", room.point[1].x = 2.01);
-    REFUSED("point 0", room.point[0].z = -0.01);
-    REFUSED("point 1", room.point[1].y = NAN);
-    REFUSED("patch 0", room.patch[0].at[0] = -0.01);
-    REFUSED("patch 0", room.patch[0].at[1] = 0.61);
-    REFUSED("patch 1", room.patch[1].size[0] = 1.2);
-    REFUSED("patch 1", room.patch[1].size[1] = 0);
-    REFUSED("patch 1", room.patch[1].size[1] = NAN);
-    REFUSED("patch 0", room.patch[0].face = 6);
-    REFUSED("patch 0", room.patch[0].face = -1);
-    REFUSED("patch 1", room.patch[1].assembly = NULL);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -505,11 +365,7 @@ int main(void)
         cmocka_unit_test(patches_take_no_more_than_the_wall_has),
         cmocka_unit_test(rigid_modes_have_labels_and_rise),
         cmocka_unit_test(near_field_is_completed),
-        cmocka_unit_test(a_mirrored_room_answers_alike),
-        cmocka_unit_test(axes_may_change_places),
         cmocka_unit_test(richer_models_come_nearer),
-        cmocka_unit_test(geometries_out_of_range_are_refused),
-        cmocka_unit_test(points_and_patches_off_the_room_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

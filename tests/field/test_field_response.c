@@ -319,91 +319,6 @@ static void thread_count_does_not_matter(void **unused)
 }
 #endif
 
-/* ---- what is refused ------------------------------------------------------------------------- */
-
-static void open_tiny(fixture *f)
-{
-    f->ctx = ebb_ctx_new();
-    treated_make_tiny(&f->room);
-    f->reduced = project(f->ctx, &f->room.geometry);
-}
-
-/* All three solvers refuse, say one word, and leave zeros behind. */
-static void refuse(fixture *f, double hz, const char *word)
-{
-    const double vector = 1, both[2] = {50, hz};
-    double power[1 + EBB_FACES + 2];
-    double _Complex h[2] = {1, 1}, g[2] = {1, 1};
-    for (size_t i = 0; i < COUNT(power); i++)
-        power[i] = 1;
-    ebb_ctx_clear(f->ctx);
-    assert_int_equal(ebb_response(f->ctx, f->reduced, &f->room.state, 2, both, h), EBB_E_RANGE);
-    assert_int_equal(ebb_green(f->ctx, f->reduced, &f->room.state, 2, both, 1, &vector, g),
-                     EBB_E_RANGE);
-    assert_int_equal(ebb_power(f->ctx, f->reduced, &f->room.state, hz, power), EBB_E_RANGE);
-    assert_int_equal(ebb_ctx_errors(f->ctx), 3);
-    for (size_t i = 0; i < 3; i++)
-        assert_non_null(strstr(ebb_ctx_message(f->ctx, i)->text, word));
-    for (size_t i = 0; i < 2; i++)
-        assert_true(h[i] == 0 && g[i] == 0);
-    for (size_t i = 0; i < 1 + EBB_FACES + f->room.state.n_used; i++)
-        assert_true(power[i] == 0);
-}
-
-static void frequencies_out_of_range_are_refused(void **unused)
-{
-    (void)unused;
-    static const double bad[] = {0, -20, 1001, NAN, INFINITY};
-    fixture f;
-    open_tiny(&f);
-    for (size_t i = 0; i < COUNT(bad); i++)
-        refuse(&f, bad[i], "frequency");
-    close_room(&f);
-}
-
-static void points_outside_the_room_are_refused(void **unused)
-{
-    (void)unused;
-    fixture f;
-    open_tiny(&f);
-    f.room.point[0].z = 1.21;
-    refuse(&f, 50, "source 0");
-    f.room.point[0].z = 1;
-    f.room.point[1].x = -0.01;
-    refuse(&f, 50, "receiver 0");
-    f.room.point[1].x = NAN;
-    refuse(&f, 50, "receiver 0");
-    close_room(&f);
-}
-
-static void states_that_do_not_fit_are_refused(void **unused)
-{
-    (void)unused;
-    fixture f;
-    open_tiny(&f);
-    f.room.state.face[3] = NULL;
-    refuse(&f, 50, "face 3");
-    f.room.state.face[3] = &f.room.hard;
-    f.room.state.scale[0] = 0;
-    refuse(&f, 50, "scale");
-    f.room.state.scale[0] = 1;
-    const ebb_patch nothing[2] = {{.assembly = &f.room.low}, {.assembly = NULL}};
-    f.room.state.mounted = nothing;
-    refuse(&f, 50, "patch 1");
-    close_room(&f);
-}
-
-static void power_needs_a_source(void **unused)
-{
-    (void)unused;
-    fixture f;
-    open_tiny(&f);
-    f.room.state.n_sources = 0;
-    double power[1 + EBB_FACES + 2];
-    assert_int_equal(ebb_power(f.ctx, f.reduced, &f.room.state, 50, power), EBB_E_RANGE);
-    close_room(&f);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -420,10 +335,6 @@ int main(void)
 #ifdef _OPENMP
         cmocka_unit_test(thread_count_does_not_matter),
 #endif
-        cmocka_unit_test(frequencies_out_of_range_are_refused),
-        cmocka_unit_test(points_outside_the_room_are_refused),
-        cmocka_unit_test(states_that_do_not_fit_are_refused),
-        cmocka_unit_test(power_needs_a_source),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
