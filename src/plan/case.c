@@ -11,7 +11,7 @@
 #define LOWEST_MODE 12.0     /* Hz */
 #define HIGHEST_MODE 1.25    /* times the highest band of the decay test */
 #define LOWEST_SNAPSHOT 16.0 /* Hz */
-#define RICHNESS 0.3 /* 1/3-octave levels within 0.2 dB of a rich model, docs/architecture.md */
+#define RICHNESS 0.25 /* 1/3-octave levels within 0.3 dB of a rich model, docs/architecture.md */
 
 /* ---- layouts -----------------------------------------------------------------------------------
  */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Responses and power: reciprocity, passivity, energy balance, and that neither the size of the
- * model's drawing nor the number of threads matters.
+ * Responses and power: reciprocity, passivity, energy balance, changes of size, and that the number
+ * of threads does not matter.
  */
 #include <ebb/field.h>
 
