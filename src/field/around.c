@@ -10,7 +10,7 @@
 #include <string.h>
 
 #define PI 3.14159265358979323846
-#define SNAPSHOTS 16
+#define SNAPSHOTS 24
 #define DROP 1e-3 /* relative size of a direction that is left out */
 
 typedef struct around_space {
@@ -62,7 +62,7 @@ static ebb_status snapshots(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced 
                                                : &state->receivers[i - state->n_sources],
                           points + i * size);
     for (int f = 0; f < SNAPSHOTS && status == EBB_OK; f++) {
-        double hz = band[0] * pow(band[1] / band[0], f / (SNAPSHOTS - 1.0));
+        double hz = band[0] + (band[1] - band[0]) * f / (SNAPSHOTS - 1.0);
         ebb_operator_at(&op, &state->air, 2 * PI * hz, a);
         for (size_t i = 0; i < np * size; i++)
             x[i] = points[i];
@@ -191,6 +191,9 @@ ebb_status ebb_reduced_around(ebb_ctx *ctx, const ebb_reduced *reduced, const eb
     *smaller = NULL;
     if (modes && modes->size != reduced->size)
         return ebb_fail(ctx, EBB_E_RANGE, "the modes belong to another model");
+    if (!(low > 0 && high > low && high <= 1000))
+        return ebb_fail(ctx, EBB_E_RANGE, "%g to %g Hz is not a band within 0 to 1000 Hz", low,
+                        high);
     ebb_arena *arena = ebb_arena_new(ctx), *scratch = ebb_arena_new(ctx);
     ebb_reduced *made = EBB_NEW(arena, ebb_reduced, 1);
     const double band[2] = {low, high};

@@ -166,27 +166,32 @@ static size_t part_twins(const ebb_pencil *pencil, ebb_polisher *s, double toler
     return lost;
 }
 
-/* Kinetic energy of the used resonant patches moves with the mode: what share is in the air? */
+/* x^H C x for a real symmetric matrix. */
+static double energy(size_t size, const double *c, const double _Complex *x)
+{
+    double sum = 0;
+    for (size_t j = 0; j < size; j++) {
+        double _Complex column = 0;
+        for (size_t i = 0; i < size; i++)
+            column += c[j * size + i] * x[i];
+        sum += creal(conj(x[j]) * column);
+    }
+    return sum;
+}
+
+/* Resonant faces and patches move with the mode: what share of the energy is in the air? */
 static double air_share(const ebb_pencil *pencil, const pair *p, const double band[2])
 {
-    const ebb_state *state = pencil->state;
     const ebb_operator *op = &pencil->op;
     double rho_c = op->density * op->speed, unit = 0;
-    for (size_t u = 0; u < state->n_used; u++) {
-        ebb_mounted mounted = ebb_mounted_at(pencil->reduced, state, u);
-        for (size_t q = mounted.from; q < mounted.to; q++) {
-            double mrk[3];
-            size_t term = ebb_operator_term(op, &mounted, q);
-            if (!ebb_fit_resonator(pencil, term, band, mrk))
-                continue;
-            double _Complex v = 0;
-            for (size_t i = 0; i < op->size; i++)
-                v += mounted.ports->vector[q * op->size + i] * p->x[i];
-            v *= ebb_term_beta(op, &state->air, term, p->omega) / rho_c;
-            unit += mrk[0] * creal(v * conj(v));
-        }
+    for (size_t t = 0; t < op->n_terms; t++) {
+        double mrk[3];
+        if (!ebb_fit_resonator(pencil, t, band, mrk))
+            continue;
+        double _Complex v = ebb_term_beta(op, &pencil->state->air, t, p->omega) / rho_c;
+        unit += mrk[0] * creal(v * conj(v)) * energy(op->size, op->term[t].matrix, p->x);
     }
-    double air = op->volume_scale / (op->density * op->speed * op->speed); /* |x| = 1 */
+    double air = 1 / (op->density * op->speed * op->speed); /* |x| = 1 */
     return air / (air + unit);
 }
 

@@ -114,6 +114,17 @@ static ebb_status make_terms(ebb_arena *arena, const ebb_reduced *reduced, const
     return EBB_OK;
 }
 
+static ebb_status check_points(ebb_ctx *ctx, const ebb_reduced *reduced, const char *what, size_t n,
+                               const ebb_vec3 *at)
+{
+    const double *size = reduced->extent;
+    for (size_t i = 0; i < n; i++)
+        if (!(at[i].x >= 0 && at[i].x <= size[0] && at[i].y >= 0 && at[i].y <= size[1] &&
+              at[i].z >= 0 && at[i].z <= size[2]))
+            return ebb_fail(ctx, EBB_E_RANGE, "%s %zu lies outside the room", what, i);
+    return EBB_OK;
+}
+
 ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state)
 {
     for (int d = 0; d < 3; d++)
@@ -126,7 +137,13 @@ ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_s
         if (state->used[u] >= reduced->n_patches || !reduced->patch[state->used[u]].valid)
             return ebb_fail(ctx, EBB_E_RANGE, "patch %zu is not part of this model",
                             state->used[u]);
-    return EBB_OK;
+    for (size_t u = 0; u < state->n_used; u++)
+        if (!ebb_mounted_at(reduced, state, u).assembly)
+            return ebb_fail(ctx, EBB_E_RANGE, "patch %zu has nothing mounted", state->used[u]);
+    ebb_status status = check_points(ctx, reduced, "source", state->n_sources, state->sources);
+    if (status != EBB_OK)
+        return status;
+    return check_points(ctx, reduced, "receiver", state->n_receivers, state->receivers);
 }
 
 ebb_status ebb_operator_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *reduced,

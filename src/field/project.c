@@ -13,6 +13,7 @@
 #define PI 3.14159265358979323846
 #define CELL 1.3        /* m, largest side carried by one set of Legendre patterns */
 #define CELL_PATTERNS 6 /* total degree <= 2 */
+#define REACH 1.15 /* modes just above the band answer in it: their shapes at walls count too */
 #define MOST_FULL 90000 /* product functions; keeps the residual vectors below 1 GiB */
 
 /* What the point functions need of a box: kept in reduced->space. */
@@ -122,7 +123,7 @@ static ebb_status face_patterns(build *b, int face, ebb_patterns *patterns, doub
         return EBB_E_NOMEM;
     for (size_t j = 0; j < first->n; j++)
         for (size_t m = 0; m < second->n; m++)
-            if (first->lambda[j] + second->lambda[m] <= k * k)
+            if (first->lambda[j] + second->lambda[m] <= REACH * k * k)
                 patterns->pattern[n++ * n_jk + j * second->n + m] = weight;
     for (size_t i = 0; i < n_ports * n_jk; i++)
         patterns->pattern[n * n_jk + i] = 0.3 * ports[i];
@@ -356,7 +357,10 @@ static ebb_status make_factor(build *b, int shift)
     box_space *space = b->space;
     size_t size = reduced->size;
     double k = 2 * PI * b->geometry->highest / b->geometry->speed;
-    double kappa = space->kappa[shift] = (shift == 0 ? 0.25 : 0.75) * k;
+    /* Never so small that ebb_box_screened would need more images than it has room for. */
+    const double *length = b->geometry->size;
+    double least = 0.3 / fmin(length[0], fmin(length[1], length[2]));
+    double kappa = space->kappa[shift] = fmax(0.25 * k, least) * (shift == 0 ? 1 : 3);
     double *factor = space->factor[shift] = EBB_NEW(reduced->arena, double, size *size);
     if (!factor)
         return EBB_E_NOMEM;

@@ -15,11 +15,13 @@
 
 #define PI 3.14159265358979323846
 #define SAMPLES 24
+#define PATTERN_DROP 1e-3 /* of a face's strongest pattern */
 
-/* One displacement of a resonant patch port. */
+/* One displacement of a resonant surface: a port of a patch, or a pattern of whole faces. */
 typedef struct freedom {
     const double *vector;
     double mrk[3];
+    double weight; /* energy of a unit displacement: 1 for ports, the volume scale for patterns */
 } freedom;
 
 typedef struct problem {
@@ -27,7 +29,9 @@ typedef struct problem {
     double band[2]; /* Hz */
     size_t n, n_freedoms;
     freedom *freedom;
-    double *part[3]; /* polynomial coefficients of the room's own block, n x n */
+    size_t *n_patterns; /* per term; only resonant faces have patterns */
+    double **pattern;   /* [term][pattern * n + i] */
+    double *part[3];    /* polynomial coefficients of the room's own block, n x n */
 } problem;
 
 static double sample_hz(const double band[2], int i)
@@ -35,14 +39,10 @@ static double sample_hz(const double band[2], int i)
     return band[0] * pow(band[1] / band[0], (i + 0.5) / SAMPLES);
 }
 
-/* A face would need as many displacements as it has patterns: it is never treated as a resonator.
- */
 bool ebb_fit_resonator(const ebb_pencil *pencil, size_t term, const double band[2], double mrk[3])
 {
     const ebb_air *air = &pencil->state->air;
     double rho_c = air->density * air->speed;
-    if (pencil->op.term[term].order == 0)
-        return false;
     double weight = 0, resistance = 0, a11 = 0, a12 = 0, a22 = 0, b1 = 0, b2 = 0, misfit = 0;
     double _Complex z[SAMPLES];
     double w[SAMPLES], share[SAMPLES];
@@ -98,11 +98,61 @@ static void fit_polynomial(const ebb_pencil *pencil, const double band[2], size_
     q[1] = wi / ww;
 }
 
-/* Displacements of all ports of used patches that are resonators. *n counts; list may be NULL. */
+/* A face term's matrix as a sum of outer products: pivoted Cholesky. Weak patterns, whose waves
+ * along the face are far shorter than the band's, are left out: these are first guesses only. */
+static ebb_status term_patterns(ebb_arena *arena, problem *p, size_t term)
+{
+    size_t n = p->n;
+    double *c = EBB_NEW(arena, double, n *n), largest = 0;
+    int *pivot = EBB_NEW(arena, int, n), rank = 0;
+    if (!c || !pivot)
+        return EBB_E_NOMEM;
+    memcpy(c, p->pencil->op.term[term].matrix, n * n * sizeof *c);
+    for (size_t i = 0; i < n; i++)
+        largest = fmax(largest, c[i * n + i]);
+    LAPACKE_dpstrf(LAPACK_COL_MAJOR, 'L', (int)n, c, (int)n, pivot, &rank, PATTERN_DROP * largest);
+    p->n_patterns[term] = (size_t)rank;
+    double *out = p->pattern[term] = EBB_NEW(arena, double, (size_t)rank *n);
+    if (!out)
+        return EBB_E_NOMEM;
+    for (size_t k = 0; k < (size_t)rank; k++)
+        for (size_t i = k; i < n; i++)
+            out[k * n + (size_t)pivot[i] - 1] = c[k * n + i];
+    return EBB_OK;
+}
+
+static ebb_status face_patterns(ebb_arena *arena, problem *p)
+{
+    const ebb_operator *op = &p->pencil->op;
+    double mrk[3];
+    p->n_patterns = EBB_NEW(arena, size_t, op->n_terms);
+    p->pattern = EBB_NEW(arena, double *, op->n_terms);
+    ebb_status status = p->n_patterns && p->pattern ? EBB_OK : EBB_E_NOMEM;
+    for (size_t t = 0; t < op->n_terms && status == EBB_OK; t++)
+        if (op->term[t].order == 0 && ebb_fit_resonator(p->pencil, t, p->band, mrk))
+            status = term_patterns(arena, p, t);
+    return status;
+}
+
+/* Displacements of the patterns of resonant faces. */
+static void list_patterns(const problem *p, freedom *list, size_t *n)
+{
+    const ebb_operator *op = &p->pencil->op;
+    for (size_t t = 0; t < op->n_terms; t++)
+        for (size_t k = 0; k < p->n_patterns[t]; k++, ++*n) {
+            double mrk[3];
+            if (list && ebb_fit_resonator(p->pencil, t, p->band, mrk))
+                list[*n] =
+                    (freedom){p->pattern[t] + k * p->n, {mrk[0], mrk[1], mrk[2]}, op->volume_scale};
+        }
+}
+
+/* Displacements of all resonant faces and ports of used patches. *n counts; list may be NULL. */
 static void list_freedoms(const problem *p, freedom *list, size_t *n)
 {
     const ebb_state *state = p->pencil->state;
     *n = 0;
+    list_patterns(p, list, n);
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted mounted = ebb_mounted_at(p->pencil->reduced, state, u);
         for (size_t q = mounted.from; q < mounted.to; q++) {
@@ -111,7 +161,7 @@ static void list_freedoms(const problem *p, freedom *list, size_t *n)
             if (!ebb_fit_resonator(p->pencil, term, p->band, mrk))
                 continue;
             if (list)
-                list[*n] = (freedom){mounted.ports->vector + q * p->n, {mrk[0], mrk[1], mrk[2]}};
+                list[*n] = (freedom){mounted.ports->vector + q * p->n, {mrk[0], mrk[1], mrk[2]}, 1};
             ++*n;
         }
     }
@@ -155,7 +205,7 @@ static double *whole(ebb_arena *arena, const problem *p, int part)
             if (part == 0)
                 m[i * size + column] = -p->freedom[f].vector[i];
             if (part == 2)
-                m[column * size + i] = coupling * p->freedom[f].vector[i];
+                m[column * size + i] = coupling * p->freedom[f].weight * p->freedom[f].vector[i];
         }
     }
     return m;
@@ -195,7 +245,7 @@ static double air_share(const problem *p, double _Complex s, const double _Compl
     air *= op->volume_scale / (op->density * op->speed * op->speed);
     for (size_t f = 0; f < p->n_freedoms; f++) {
         double _Complex v = s * x[p->n + f];
-        unit += p->freedom[f].mrk[0] * creal(v * conj(v));
+        unit += p->freedom[f].weight * p->freedom[f].mrk[0] * creal(v * conj(v));
     }
     return air / (air + unit);
 }
@@ -235,6 +285,8 @@ ebb_status ebb_guess_modes(ebb_ctx *ctx, ebb_arena *arena, const ebb_pencil *pen
                            double _Complex **vector)
 {
     problem p = {.pencil = pencil, .band = {low, high}, .n = pencil->op.size};
+    if (face_patterns(arena, &p) != EBB_OK)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the room's modes");
     list_freedoms(&p, NULL, &p.n_freedoms);
     p.freedom = EBB_NEW(arena, freedom, p.n_freedoms);
     if (!p.freedom || make_parts(arena, &p) != EBB_OK)

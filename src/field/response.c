@@ -151,6 +151,8 @@ ebb_status ebb_response(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_stat
     }
     if (status == EBB_OK)
         status = finish(scratch, &s, h);
+    for (size_t i = 0; status != EBB_OK && i < n_hz * ns * nr; i++)
+        h[i] = 0;
     ebb_arena_free(scratch);
     return status;
 }
@@ -173,6 +175,8 @@ ebb_status ebb_green(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *
         status = ebb_operator_make(ctx, scratch, reduced, state, &s.op);
     if (status == EBB_OK)
         status = run(ctx, &s);
+    for (size_t i = 0; status != EBB_OK && i < n_hz * n_vec * n_vec; i++)
+        g[i] = 0;
     ebb_arena_free(scratch);
     return status;
 }
@@ -260,6 +264,8 @@ ebb_status ebb_power(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *
         if (status == EBB_OK)
             balance(&s, own.x, work, power);
     }
+    for (size_t i = 0; status != EBB_OK && i < 1 + EBB_FACES + state->n_used; i++)
+        power[i] = 0;
     ebb_arena_free(scratch);
     return status;
 }
