@@ -256,9 +256,9 @@ const cli_command cli_field = {
     .inputs = "JOB",
     .n_inputs = 1,
     .summary = "modes, decay times and responses of one room",
-    .examples = "  ebb field house.yaml --room \"Sail store\"\n"
-                "  ebb field house.yaml --room \"Sail store\" --from 30Hz --to 120Hz --step 0.5Hz\n"
-                "  ebb field house.yaml --room \"Sail store\" --json --out field.json\n",
+    .examples = "  ebb field house.yaml --room \"Chart room\"\n"
+                "  ebb field house.yaml --room \"Chart room\" --from 30Hz --to 120Hz --step 0.5Hz\n"
+                "  ebb field house.yaml --room \"Chart room\" --json --out field.json\n",
     .about = "The room is taken as it stands in the job, with the units under `placed`. Printed "
              "are its\nrigid-wall modes, its damped modes with decay time T60 and Q, and the "
              "response p/Q from\nevery speaker to every seat.\n",

@@ -191,7 +191,7 @@ const cli_command cli_judge = {
     .n_inputs = 1,
     .summary = "verdict, best plan and what stays wrong, for every room",
     .examples = "  ebb judge house.yaml\n"
-                "  ebb judge house.yaml --room \"Sail store\" --report answer.pdf\n"
+                "  ebb judge house.yaml --room \"Chart room\" --report answer.pdf\n"
                 "  ebb judge house.yaml --json --out answer.json\n",
     .about = "Says for each room whether it can be made right: `music`, `voice` or `no`. The "
              "evidence stands\nbeside it: faults before and after the best plan found, how sure "

@@ -11,7 +11,7 @@ static const char *name_of(ebb_report_source *source, const ebb_answer *answer)
     return ebb_report_got(doc, ebb_report_room_name(doc->arena, answer));
 }
 
-/* "Sail store: can be made right for music (sure: ...)", in the colour of the verdict. */
+/* "Chart room: can be made right for music (sure: ...)", in the colour of the verdict. */
 static void bottom_line(ebb_report_source *source)
 {
     ebb_report_doc *doc = source->doc;

@@ -33,7 +33,7 @@ static void defaults(void **state)
     assert_true(l.spread == 4 && l.head_offset == 0.3);
     assert_true(l.voice_lowest == 80 && l.voice_mic == 0.3);
     assert_true(l.voice_listener == 1.1 && l.voice_move == 0.25);
-    assert_true(l.speech_index == 0.75 && l.mid_upper == 1.2 && l.mid_lower == 0.8);
+    assert_true(l.speech_index == 0.60 && l.mid_upper == 1.2 && l.mid_lower == 0.8);
 }
 
 /* Every key, overridden to the lower end of its range, changes its own field and no other. */
