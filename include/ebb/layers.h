@@ -72,8 +72,8 @@ typedef struct ebb_assembly {
     size_t n_layers;
     const ebb_layer *layers; /* from the room inwards */
     ebb_back back;
-    double _Complex beta0; /* EBB_ASSEMBLY_CONSTANT: the admittance; EBB_ASSEMBLY_LAYERS: what joints,
-                            * edges and leaks take in parallel with the layers */
+    double _Complex beta0; /* EBB_ASSEMBLY_CONSTANT: the admittance; EBB_ASSEMBLY_LAYERS: what
+                            * joints, edges and leaks take in parallel with the layers */
     size_t n_table;
     const double *table_hz;         /* rising */
     const double _Complex *table_z; /* normalised impedance Z/(rho c) */

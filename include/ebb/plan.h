@@ -18,6 +18,8 @@ typedef struct ebb_effort {
     bool relaxed;  /* also run the relaxed search with ideal absorbers */
 } ebb_effort;
 
+/* Fills the effort that `ebb judge` uses by default: seed 1, 4 starts, 32 draws, 2 rounds of swaps.
+ */
 EBB_API void ebb_effort_default(ebb_effort *effort);
 
 /* A layout: units, seats and speakers where they stand. Arrays belong to the arena of its answer.

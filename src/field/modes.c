@@ -298,7 +298,10 @@ static ebb_status polish_all(ebb_ctx *ctx, ebb_arena *scratch, const ebb_pencil 
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the room's modes");
     size_t lost = part_twins(pencil, &spare, tolerance, n, pairs, omega, start);
     if (lost > 0 && ctx)
-        ebb_warn_at(ctx, NULL, "%zu of %zu mode starts ended in a mode already found", lost, n);
+        ebb_warn_at(ctx, NULL,
+                    "%zu of %zu first guesses led to a damped mode found already: the list of "
+                    "modes may lack one",
+                    lost, n);
     size_t found = 0;
     qsort(pairs, n, sizeof *pairs, by_omega);
     while (found < n && pairs[found].ok)
