@@ -555,6 +555,9 @@ static ebb_status project(build *b)
 ebb_status ebb_reduced_new(ebb_ctx *ctx, const ebb_geometry *geometry, ebb_reduced **reduced)
 {
     *reduced = NULL;
+    /* Frequencies and draws are shared out to threads here; BLAS threads on top only get in the
+     * way. */
+    openblas_set_num_threads(1);
     ebb_status status = check(ctx, geometry);
     if (status != EBB_OK)
         return status;
