@@ -80,8 +80,9 @@ EBB_API const double *ebb_reduced_port(const ebb_reduced *reduced, size_t patch,
  */
 EBB_API void ebb_reduced_port_lack(const ebb_reduced *reduced, size_t patch, size_t port,
                                    double lack[2]);
-/* Values of all basis functions at a point of the geometry, into out[ebb_reduced_size]. */
-EBB_API void ebb_reduced_point(const ebb_reduced *reduced, const ebb_vec3 *point, double *out);
+/* Values of all basis functions at n points of the geometry: out[i * ebb_reduced_size + ...]. */
+EBB_API ebb_status ebb_reduced_points(ebb_ctx *ctx, const ebb_reduced *reduced, size_t n,
+                                      const ebb_vec3 *points, double *out);
 /* Rigid-wall mode frequencies within the basis, rising, Hz; count in *n; borrowed. The first is
  * 0 Hz. labels: 3 half-wave counts per mode. */
 EBB_API const double *ebb_reduced_rigid(const ebb_reduced *reduced, size_t *n, const int **labels);

@@ -19,20 +19,19 @@ typedef struct around_space {
     const double *basis; /* [v * larger->size + i] */
 } around_space;
 
-static void around_point(const ebb_reduced *reduced, const ebb_vec3 *at, double *out)
+static ebb_status around_points(const ebb_reduced *reduced, size_t n, const ebb_vec3 *at,
+                                double *out)
 {
     const around_space *space = reduced->space;
-    size_t n = space->larger->size;
+    size_t size = space->larger->size;
     ebb_arena *scratch = ebb_arena_new(NULL);
-    double *v = EBB_NEW(scratch, double, n);
-    for (size_t i = 0; i < space->size; i++)
-        out[i] = 0;
-    if (v) {
-        space->larger->point(space->larger, at, v);
-        cblas_dgemv(CblasRowMajor, CblasNoTrans, (int)space->size, (int)n, 1, space->basis, (int)n,
-                    v, 1, 0, out, 1);
-    }
+    double *v = EBB_NEW(scratch, double, n *size);
+    ebb_status status = v ? space->larger->points(space->larger, n, at, v) : EBB_E_NOMEM;
+    if (status == EBB_OK)
+        cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasTrans, (int)n, (int)space->size, (int)size, 1,
+                    v, (int)size, space->basis, (int)size, 0, out, (int)space->size);
     ebb_arena_free(scratch);
+    return status;
 }
 
 /* The near field is missing from the larger model, not from the smaller one's choice in it. */
@@ -56,11 +55,11 @@ static ebb_status snapshots(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced 
     double *points = EBB_NEW(scratch, double, np *size);
     if (status == EBB_OK && (!a || !x || !work || !pivot || !points))
         status = ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
-    for (size_t i = 0; i < np && status == EBB_OK; i++)
-        ebb_reduced_point(reduced,
-                          i < state->n_sources ? &state->sources[i]
-                                               : &state->receivers[i - state->n_sources],
-                          points + i * size);
+    if (status == EBB_OK)
+        status = ebb_reduced_points(ctx, reduced, state->n_sources, state->sources, points);
+    if (status == EBB_OK)
+        status = ebb_reduced_points(ctx, reduced, state->n_receivers, state->receivers,
+                                    points + state->n_sources * size);
     for (int f = 0; f < SNAPSHOTS && status == EBB_OK; f++) {
         double hz = band[0] + (band[1] - band[0]) * f / (SNAPSHOTS - 1.0);
         ebb_operator_at(&op, &state->air, 2 * PI * hz, a);
@@ -68,7 +67,7 @@ static ebb_status snapshots(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced 
             x[i] = points[i];
         status = ebb_factor(size, a, pivot, work);
         if (status == EBB_OK)
-            status = ebb_factor_solve(size, a, pivot, np, x);
+            status = ebb_factor_solve(size, a, pivot, work, np, x);
         for (size_t i = 0; i < np; i++)
             for (size_t k = 0; k < size; k++) {
                 out[2 * i * size + k] = creal(x[i * size + k]);
@@ -148,7 +147,7 @@ static ebb_status fill(ebb_arena *scratch, const ebb_reduced *larger, const ebb_
         return EBB_E_NOMEM;
     *space = (around_space){larger, made->size, basis};
     made->space = space;
-    made->point = around_point;
+    made->points = around_points;
     made->lack = larger->lack ? around_lack : NULL;
     for (int d = 0; d < 3; d++)
         if (!(made->stiffness[d] = restricted(made->arena, scratch, larger->size, made->size, basis,

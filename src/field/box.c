@@ -12,13 +12,13 @@ void ebb_box_tangents(int axis, int tangent[2])
     tangent[1] = axis == 2 ? 1 : 2;
 }
 
-/* Enough degree for the resolution asked, and always enough that all kept modes are cosines to
- * rounding. */
+/* Enough degree for the resolution asked, and for all kept modes to be cosines as good as exactly.
+ * The bound keeps the line problems small; the caller says when it bites. */
 static size_t degree_for(double length, double resolution, double cut, double speed)
 {
     double half_waves = 2 * length * cut / speed;
     double degree = fmax(ceil(length / resolution), ceil(1.5 * half_waves) + 8);
-    return (size_t)fmin(degree, 120);
+    return (size_t)fmin(degree, EBB_MOST_DEGREE);
 }
 
 typedef struct sortable {

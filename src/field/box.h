@@ -10,6 +10,8 @@
 
 #include <ebb/field.h>
 
+#define EBB_MOST_DEGREE 120 /* of the polynomials along an edge */
+
 typedef struct ebb_box {
     ebb_line axis[3];
     size_t stride[3];

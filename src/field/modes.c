@@ -10,6 +10,7 @@
 #include <string.h>
 
 #define PI 3.14159265358979323846
+#define COLUMNS 8       /* of a matrix, multiplied at a time */
 #define FOLLOW 1e-3     /* last relative step when following: the next would be below 1e-7 */
 #define LOCAL_SHARE 0.3 /* below this a mode is a unit's own; see docs/architecture.md */
 
@@ -21,25 +22,33 @@ bool ebb_polisher_make(ebb_arena *arena, size_t size, ebb_polisher *polisher)
     polisher->value = EBB_NEW(arena, double _Complex, size);
     polisher->re = EBB_NEW(arena, double, size);
     polisher->im = EBB_NEW(arena, double, size);
-    polisher->product = EBB_NEW(arena, double, size);
     polisher->pivot = EBB_NEW(arena, int, size);
     return polisher->a && polisher->work && polisher->slope && polisher->value && polisher->re &&
-           polisher->im && polisher->product && polisher->pivot;
+           polisher->im && polisher->pivot;
 }
 
-/* value += f C x and slope += df C x for a real symmetric C; x in s->re and s->im. */
+/* value += f C x and slope += df C x for a real symmetric C, which is read once for the real and
+ * the imaginary part of x. */
 static void add_products(size_t size, const double *c, double _Complex f, double _Complex df,
-                         ebb_polisher *s)
+                         const double _Complex *x, ebb_polisher *s)
 {
-    const double *part[2] = {s->re, s->im};
-    for (int i = 0; i < 2; i++) {
-        cblas_dsymv(CblasColMajor, CblasLower, (int)size, 1, c, (int)size, part[i], 1, 0,
-                    s->product, 1);
-        double _Complex turn = i == 0 ? 1 : I;
-        for (size_t j = 0; j < size; j++) {
-            s->value[j] += turn * f * s->product[j];
-            s->slope[j] += turn * df * s->product[j];
+    memset(s->re, 0, size * sizeof *s->re);
+    memset(s->im, 0, size * sizeof *s->im);
+    for (size_t j = 0; j < size; j += COLUMNS) {
+        size_t n = size - j < COLUMNS ? size - j : COLUMNS;
+        double re[COLUMNS], im[COLUMNS];
+        const double *column[COLUMNS];
+        for (size_t k = 0; k < n; k++) {
+            re[k] = creal(x[j + k]);
+            im[k] = cimag(x[j + k]);
+            column[k] = c + (j + k) * size;
         }
+        ebb_add_columns(size, n, re, im, column, s->re, s->im);
+    }
+    for (size_t j = 0; j < size; j++) {
+        double _Complex product = ebb_pair(s->re[j], s->im[j]);
+        s->value[j] += f * product;
+        s->slope[j] += df * product;
     }
 }
 
@@ -51,18 +60,16 @@ static void apply(const ebb_pencil *pencil, double _Complex omega, const double 
     const ebb_air *air = &pencil->state->air;
     double c2 = op->speed * op->speed;
     for (size_t i = 0; i < op->size; i++) {
-        s->re[i] = creal(x[i]);
-        s->im[i] = cimag(x[i]);
         s->value[i] = -omega * omega / c2 * x[i];
         s->slope[i] = -2 * omega / c2 * x[i];
     }
-    add_products(op->size, op->stiffness, 1, 0, s);
+    add_products(op->size, op->stiffness, 1, 0, x, s);
     double _Complex h = 1e-5 * omega;
     for (size_t t = 0; t < op->n_terms; t++) {
         double _Complex df =
             (ebb_term_value(op, air, t, omega + h) - ebb_term_value(op, air, t, omega - h)) /
             (2 * h);
-        add_products(op->size, op->term[t].matrix, ebb_term_value(op, air, t, omega), df, s);
+        add_products(op->size, op->term[t].matrix, ebb_term_value(op, air, t, omega), df, x, s);
     }
 }
 
@@ -104,7 +111,7 @@ bool ebb_polish(const ebb_pencil *pencil, ebb_polisher *s, double tolerance, dou
         memcpy(x, s->slope, size * sizeof *x);
         ebb_operator_at(&pencil->op, &pencil->state->air, *omega, s->a);
         if (ebb_factor(size, s->a, s->pivot, s->work) != EBB_OK ||
-            ebb_factor_solve(size, s->a, s->pivot, 1, x) != EBB_OK)
+            ebb_factor_solve(size, s->a, s->pivot, s->work, 1, x) != EBB_OK)
             return true; /* singular to rounding: omega is an eigenvalue */
         normalise(size, x);
     }
@@ -180,16 +187,16 @@ static double energy(size_t size, const double *c, const double _Complex *x)
 }
 
 /* Resonant faces and patches move with the mode: what share of the energy is in the air? */
-static double air_share(const ebb_pencil *pencil, const pair *p, const double band[2])
+static double air_share(const ebb_pencil *pencil, const pair *p)
 {
     const ebb_operator *op = &pencil->op;
     double rho_c = op->density * op->speed, unit = 0;
     for (size_t t = 0; t < op->n_terms; t++) {
-        double mrk[3];
-        if (!ebb_fit_resonator(pencil, t, band, mrk))
+        const ebb_fit *fit = &pencil->fit[t];
+        if (!fit->resonant)
             continue;
         double _Complex v = ebb_term_beta(op, &pencil->state->air, t, p->omega) / rho_c;
-        unit += mrk[0] * creal(v * conj(v)) * energy(op->size, op->term[t].matrix, p->x);
+        unit += fit->mrk[0] * creal(v * conj(v)) * energy(op->size, op->term[t].matrix, p->x);
     }
     double air = 1 / (op->density * op->speed * op->speed); /* |x| = 1 */
     return air / (air + unit);
@@ -248,12 +255,13 @@ static ebb_status fill(const ebb_pencil *pencil, size_t n, const pair *pairs, co
     double *points = EBB_NEW(modes->arena, double, (ns + nr) * size);
     if (!modes->mode || !modes->residue || !modes->vector || !points)
         return EBB_E_NOMEM;
-    for (size_t i = 0; i < ns + nr; i++)
-        ebb_reduced_point(pencil->reduced, i < ns ? &state->sources[i] : &state->receivers[i - ns],
-                          points + i * size);
+    const ebb_reduced *reduced = pencil->reduced;
+    if (reduced->points(reduced, ns, state->sources, points) != EBB_OK ||
+        reduced->points(reduced, nr, state->receivers, points + ns * size) != EBB_OK)
+        return EBB_E_NOMEM;
     for (size_t i = 0; i < n; i++) {
         double hz = creal(pairs[i].omega) / (2 * PI), delta = cimag(pairs[i].omega);
-        double share = air_share(pencil, &pairs[i], band);
+        double share = air_share(pencil, &pairs[i]);
         if (hz < band[0] || hz > band[1] || share < LOCAL_SHARE || !(delta > 0))
             continue;
         ebb_mode *mode = &modes->mode[modes->n];
@@ -309,11 +317,19 @@ static ebb_status polish_all(ebb_ctx *ctx, ebb_arena *scratch, const ebb_pencil 
     return fill(pencil, found, pairs, band, modes);
 }
 
-static ebb_status open_pencil(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced *reduced,
-                              const ebb_state *state, ebb_pencil *pencil)
+ebb_status ebb_pencil_open(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced *reduced,
+                           const ebb_state *state, const double band[2], ebb_pencil *pencil)
 {
-    *pencil = (ebb_pencil){.reduced = reduced, .state = state};
-    return ebb_operator_make(ctx, scratch, reduced, state, &pencil->op);
+    *pencil = (ebb_pencil){.reduced = reduced, .state = state, .band = {band[0], band[1]}};
+    ebb_status status = ebb_operator_make(ctx, scratch, reduced, state, &pencil->op);
+    if (status != EBB_OK)
+        return status;
+    pencil->fit = EBB_NEW(scratch, ebb_fit, pencil->op.n_terms);
+    if (!pencil->fit)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the room's modes");
+    for (size_t t = 0; t < pencil->op.n_terms; t++)
+        pencil->fit[t].resonant = ebb_fit_resonator(pencil, t, pencil->fit[t].mrk);
+    return EBB_OK;
 }
 
 static ebb_modes *empty_modes(ebb_ctx *ctx)
@@ -351,9 +367,9 @@ ebb_status ebb_modes_new(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_sta
     const double band[2] = {low, high};
     ebb_status status = made ? EBB_OK : ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     if (status == EBB_OK)
-        status = open_pencil(ctx, scratch, reduced, state, &pencil);
+        status = ebb_pencil_open(ctx, scratch, reduced, state, band, &pencil);
     if (status == EBB_OK)
-        status = ebb_guess_modes(ctx, scratch, &pencil, low, high, &n, &omega, &start);
+        status = ebb_guess_modes(ctx, scratch, &pencil, &n, &omega, &start);
     if (status == EBB_OK)
         status = polish_all(ctx, scratch, &pencil, 1e-9, band, n, omega, start, made);
     ebb_arena_free(scratch);
@@ -373,7 +389,7 @@ ebb_status ebb_modes_follow(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_
     const double band[2] = {5, 1.25 * reduced->highest};
     ebb_status status = made && omega ? EBB_OK : ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     if (status == EBB_OK)
-        status = open_pencil(ctx, scratch, reduced, state, &pencil);
+        status = ebb_pencil_open(ctx, scratch, reduced, state, band, &pencil);
     for (size_t i = 0; i < start->n && status == EBB_OK; i++)
         omega[i] = 2 * PI * start->mode[i].hz + I * start->mode[i].delta;
     if (status == EBB_OK)

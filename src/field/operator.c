@@ -185,6 +185,40 @@ double _Complex ebb_term_value(const ebb_operator *op, const ebb_air *air, size_
     return I * omega / op->speed * ebb_term_beta(op, air, term, omega);
 }
 
+#define GROUP 8  /* terms added at a time */
+#define ROWS 256 /* rows added at a time: their sums stay in the fastest memory */
+
+/* Terms of one group over some rows of a column. */
+static void add_rows(const ebb_operator *op, size_t first, size_t n_terms, const double *re,
+                     const double *im, size_t at, size_t n, double _Complex *a)
+{
+    double sum_re[ROWS], sum_im[ROWS];
+    const double *column[GROUP];
+    for (size_t t = 0; t < n_terms; t++)
+        column[t] = op->term[first + t].matrix + at;
+    memset(sum_re, 0, n * sizeof *sum_re);
+    memset(sum_im, 0, n * sizeof *sum_im);
+    ebb_add_columns(n, n_terms, re, im, column, sum_re, sum_im);
+    for (size_t i = 0; i < n; i++)
+        a[at + i] += ebb_pair(sum_re[i], sum_im[i]);
+}
+
+static void add_group(const ebb_operator *op, const ebb_air *air, size_t first,
+                      double _Complex omega, double _Complex *a)
+{
+    size_t size = op->size, n_terms = op->n_terms - first < GROUP ? op->n_terms - first : GROUP;
+    double re[GROUP], im[GROUP];
+    for (size_t t = 0; t < n_terms; t++) {
+        double _Complex value = ebb_term_value(op, air, first + t, omega);
+        re[t] = creal(value);
+        im[t] = cimag(value);
+    }
+    for (size_t j = 0; j < size; j++)
+        for (size_t i = j; i < size; i += ROWS)
+            add_rows(op, first, n_terms, re, im, j * size + i, size - i < ROWS ? size - i : ROWS,
+                     a);
+}
+
 /* Only the lower part, which is what the factorisation reads, is filled. */
 void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex omega,
                      double _Complex *a)
@@ -196,13 +230,8 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
             a[j * size + i] = op->stiffness[j * size + i];
         a[j * size + j] -= k2;
     }
-    for (size_t t = 0; t < op->n_terms; t++) {
-        double _Complex value = ebb_term_value(op, air, t, omega);
-        const double *matrix = op->term[t].matrix;
-        for (size_t j = 0; j < size; j++)
-            for (size_t i = j; i < size; i++)
-                a[j * size + i] += value * matrix[j * size + i];
-    }
+    for (size_t first = 0; first < op->n_terms; first += GROUP)
+        add_group(op, air, first, omega, a);
 }
 
 size_t ebb_factor_work(size_t size)
@@ -210,18 +239,20 @@ size_t ebb_factor_work(size_t size)
     return 64 * size;
 }
 
+/* Bounded Bunch-Kaufman pivoting: faster than the partial one, and safer. The first `size` numbers
+ * of work keep what couples the 2 x 2 pivots. */
 ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work)
 {
-    int info = LAPACKE_zsytrf_work(LAPACK_COL_MAJOR, 'L', (int)size, a, (int)size, pivot, work,
-                                   (int)ebb_factor_work(size));
+    int info = LAPACKE_zsytrf_rk_work(LAPACK_COL_MAJOR, 'L', (int)size, a, (int)size, work, pivot,
+                                      work + size, (int)(ebb_factor_work(size) - size));
     return info == 0 ? EBB_OK : EBB_E_NUMERIC;
 }
 
-ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot, size_t n_rhs,
-                            double _Complex *b)
+ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot,
+                            const double _Complex *work, size_t n_rhs, double _Complex *b)
 {
-    int info = LAPACKE_zsytrs_work(LAPACK_COL_MAJOR, 'L', (int)size, (int)n_rhs, a, (int)size,
-                                   pivot, b, (int)size);
+    int info = LAPACKE_zsytrs_3_work(LAPACK_COL_MAJOR, 'L', (int)size, (int)n_rhs, a, (int)size,
+                                     work, pivot, b, (int)size);
     return info == 0 ? EBB_OK : EBB_E_NUMERIC;
 }
 

@@ -258,35 +258,27 @@ static ebb_status make_ports(build *b, double *const ports[EBB_FACES])
 /* ---- points -----------------------------------------------------------------------------------
  */
 
-static void box_point(const ebb_reduced *reduced, const ebb_vec3 *at, double *out)
+/* Enriching functions are sums over the full basis: one product for all of them and all points, so
+ * that their many coefficients are read once. */
+static ebb_status box_points(const ebb_reduced *reduced, size_t n, const ebb_vec3 *at, double *out)
 {
     const box_space *space = reduced->space;
     const ebb_box *box = &space->box;
-    double work[2 * 3 * 128];
-    double *value[3];
-    const double where[3] = {at->x, at->y, at->z};
-    for (int d = 0; d < 3; d++) {
-        value[d] = work + 256 * d;
-        ebb_line_at(&box->axis[d], where[d], value[d] + 128, value[d]);
+    ebb_arena *scratch = ebb_arena_new(NULL);
+    size_t lines = box->axis[0].n + box->axis[1].n + box->axis[2].n;
+    double *work = EBB_NEW(scratch, double, 2 * lines);
+    double *full = EBB_NEW(scratch, double, n * box->n_full);
+    for (size_t p = 0; work && full && p < n; p++) {
+        ebb_box_product(box, &at[p], work, full + p * box->n_full);
+        for (size_t m = 0; m < box->n_kept; m++)
+            out[p * reduced->size + m] = full[p * box->n_full + box->kept[m]];
     }
-    for (size_t m = 0; m < box->n_kept; m++) {
-        size_t index = box->kept[m];
-        out[m] = value[0][index / box->stride[0]] *
-                 value[1][index / box->stride[1] % box->axis[1].n] *
-                 value[2][index % box->axis[2].n];
-    }
-    size_t ny = box->axis[1].n, nz = box->axis[2].n;
-    for (size_t v = 0; v < box->n_extra; v++) {
-        const double *from = box->extra + v * box->n_full;
-        double sum = 0;
-        for (size_t i = 0; i < box->axis[0].n; i++) {
-            double row = 0;
-            for (size_t j = 0; j < ny; j++, from += nz)
-                row += value[1][j] * cblas_ddot((int)nz, from, 1, value[2], 1);
-            sum += value[0][i] * row;
-        }
-        out[box->n_kept + v] = sum;
-    }
+    if (full && n > 0 && box->n_extra > 0)
+        cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasTrans, (int)n, (int)box->n_extra,
+                    (int)box->n_full, 1, full, (int)box->n_full, box->extra, (int)box->n_full, 0,
+                    out + box->n_kept, (int)reduced->size);
+    ebb_arena_free(scratch);
+    return work && full ? EBB_OK : EBB_E_NOMEM;
 }
 
 /* Basis at n points, [i * size + ...]. */
@@ -294,9 +286,7 @@ static double *basis_at(ebb_arena *scratch, const ebb_reduced *reduced, size_t n
                         const ebb_vec3 *at)
 {
     double *v = EBB_NEW(scratch, double, n * reduced->size);
-    for (size_t i = 0; v && i < n; i++)
-        box_point(reduced, &at[i], v + i * reduced->size);
-    return v;
+    return v && box_points(reduced, n, at, v) == EBB_OK ? v : NULL;
 }
 
 /* missing[s * n_receivers + r]: static Green function at -kappa^2 less what the basis has of it. */
@@ -377,7 +367,7 @@ static void set_points(build *b)
 {
     memcpy(b->space->size, b->geometry->size, sizeof b->space->size);
     b->reduced->space = b->space;
-    b->reduced->point = box_point;
+    b->reduced->points = box_points;
     b->reduced->lack = box_lack;
 }
 
@@ -505,14 +495,29 @@ static ebb_status port_patterns(build *b, int face, double **ports)
     return status;
 }
 
+/* A large room at a fine resolution is given less than was asked for: that must not go unsaid. */
+static void warn_coarse(const build *b, double wanted)
+{
+    double got = 0;
+    for (int d = 0; d < 3; d++)
+        got = fmax(got, b->geometry->size[d] / (double)(b->space->box.axis[d].n - 1));
+    if (got > 1.1 * wanted && b->ctx)
+        ebb_warn_at(b->ctx, NULL,
+                    "the room is so large that near fields are resolved to %.2f m only, not to "
+                    "%.2f m: levels near units are less sure",
+                    got, wanted);
+}
+
 static ebb_status make_basis(build *b, double *ports[EBB_FACES])
 {
     const ebb_geometry *geometry = b->geometry;
-    double resolution = 0.17 / geometry->richness;
+    double wanted = 0.17 / geometry->richness;
     double volume = geometry->size[0] * geometry->size[1] * geometry->size[2];
-    resolution = fmax(resolution, cbrt(volume / MOST_FULL));
+    double resolution = fmax(wanted, cbrt(volume / MOST_FULL));
     double cut = geometry->highest * (1.1 + 0.1 * geometry->richness);
     ebb_status status = ebb_box_make(b->reduced->arena, geometry, resolution, cut, &b->space->box);
+    if (status == EBB_OK)
+        warn_coarse(b, wanted);
     ebb_patterns patterns[EBB_FACES];
     for (int face = 0; face < EBB_FACES && status == EBB_OK; face++) {
         status = port_patterns(b, face, &ports[face]);

@@ -20,13 +20,12 @@
 /* One displacement of a resonant surface: a port of a patch, or a pattern of whole faces. */
 typedef struct freedom {
     const double *vector;
-    double mrk[3];
+    const double *mrk;
     double weight; /* energy of a unit displacement: 1 for ports, the volume scale for patterns */
 } freedom;
 
 typedef struct problem {
     const ebb_pencil *pencil;
-    double band[2]; /* Hz */
     size_t n, n_freedoms;
     freedom *freedom;
     size_t *n_patterns; /* per term; only resonant faces have patterns */
@@ -39,8 +38,9 @@ static double sample_hz(const double band[2], int i)
     return band[0] * pow(band[1] / band[0], (i + 0.5) / SAMPLES);
 }
 
-bool ebb_fit_resonator(const ebb_pencil *pencil, size_t term, const double band[2], double mrk[3])
+bool ebb_fit_resonator(const ebb_pencil *pencil, size_t term, double mrk[3])
 {
+    const double *band = pencil->band;
     const ebb_air *air = &pencil->state->air;
     double rho_c = air->density * air->speed;
     double weight = 0, resistance = 0, a11 = 0, a12 = 0, a22 = 0, b1 = 0, b2 = 0, misfit = 0;
@@ -124,12 +124,11 @@ static ebb_status term_patterns(ebb_arena *arena, problem *p, size_t term)
 static ebb_status face_patterns(ebb_arena *arena, problem *p)
 {
     const ebb_operator *op = &p->pencil->op;
-    double mrk[3];
     p->n_patterns = EBB_NEW(arena, size_t, op->n_terms);
     p->pattern = EBB_NEW(arena, double *, op->n_terms);
     ebb_status status = p->n_patterns && p->pattern ? EBB_OK : EBB_E_NOMEM;
     for (size_t t = 0; t < op->n_terms && status == EBB_OK; t++)
-        if (op->term[t].order == 0 && ebb_fit_resonator(p->pencil, t, p->band, mrk))
+        if (op->term[t].order == 0 && p->pencil->fit[t].resonant)
             status = term_patterns(arena, p, t);
     return status;
 }
@@ -140,10 +139,9 @@ static void list_patterns(const problem *p, freedom *list, size_t *n)
     const ebb_operator *op = &p->pencil->op;
     for (size_t t = 0; t < op->n_terms; t++)
         for (size_t k = 0; k < p->n_patterns[t]; k++, ++*n) {
-            double mrk[3];
-            if (list && ebb_fit_resonator(p->pencil, t, p->band, mrk))
+            if (list)
                 list[*n] =
-                    (freedom){p->pattern[t] + k * p->n, {mrk[0], mrk[1], mrk[2]}, op->volume_scale};
+                    (freedom){p->pattern[t] + k * p->n, p->pencil->fit[t].mrk, op->volume_scale};
         }
 }
 
@@ -156,12 +154,11 @@ static void list_freedoms(const problem *p, freedom *list, size_t *n)
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted mounted = ebb_mounted_at(p->pencil->reduced, state, u);
         for (size_t q = mounted.from; q < mounted.to; q++) {
-            double mrk[3];
-            size_t term = ebb_operator_term(&p->pencil->op, &mounted, q);
-            if (!ebb_fit_resonator(p->pencil, term, p->band, mrk))
+            const ebb_fit *fit = &p->pencil->fit[ebb_operator_term(&p->pencil->op, &mounted, q)];
+            if (!fit->resonant)
                 continue;
             if (list)
-                list[*n] = (freedom){mounted.ports->vector + q * p->n, {mrk[0], mrk[1], mrk[2]}, 1};
+                list[*n] = (freedom){mounted.ports->vector + q * p->n, fit->mrk, 1};
             ++*n;
         }
     }
@@ -178,10 +175,10 @@ static ebb_status make_parts(ebb_arena *arena, problem *p)
     for (size_t i = 0; i < p->n; i++)
         p->part[2][i * p->n + i] = 1 / (op->speed * op->speed);
     for (size_t t = 0; t < op->n_terms; t++) {
-        double q[3], mrk[3];
-        if (ebb_fit_resonator(p->pencil, t, p->band, mrk))
+        double q[3];
+        if (p->pencil->fit[t].resonant)
             continue;
-        fit_polynomial(p->pencil, p->band, t, q);
+        fit_polynomial(p->pencil, p->pencil->band, t, q);
         for (int part = 0; part < 3; part++)
             cblas_daxpy((int)n2, q[part], op->term[t].matrix, 1, p->part[part], 1);
     }
@@ -267,7 +264,8 @@ static ebb_status pick(ebb_arena *arena, const problem *p, double unit, size_t o
             continue;
         double _Complex s = unit * (wr[e] + I * wi[e]);
         double hz = cimag(s) / (2 * PI);
-        if (hz < 0.88 * p->band[0] || hz > 1.12 * p->band[1] || -creal(s) > cimag(s))
+        if (hz < 0.88 * p->pencil->band[0] || hz > 1.12 * p->pencil->band[1] ||
+            -creal(s) > cimag(s))
             continue;
         for (size_t i = 0; i < order / 2; i++)
             x[i] = vectors[e * order + i] + I * vectors[(e + 1) * order + i];
@@ -280,11 +278,10 @@ static ebb_status pick(ebb_arena *arena, const problem *p, double unit, size_t o
     return EBB_OK;
 }
 
-ebb_status ebb_guess_modes(ebb_ctx *ctx, ebb_arena *arena, const ebb_pencil *pencil, double low,
-                           double high, size_t *n, double _Complex **omega,
-                           double _Complex **vector)
+ebb_status ebb_guess_modes(ebb_ctx *ctx, ebb_arena *arena, const ebb_pencil *pencil, size_t *n,
+                           double _Complex **omega, double _Complex **vector)
 {
-    problem p = {.pencil = pencil, .band = {low, high}, .n = pencil->op.size};
+    problem p = {.pencil = pencil, .n = pencil->op.size};
     if (face_patterns(arena, &p) != EBB_OK)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the room's modes");
     list_freedoms(&p, NULL, &p.n_freedoms);
@@ -292,7 +289,7 @@ ebb_status ebb_guess_modes(ebb_ctx *ctx, ebb_arena *arena, const ebb_pencil *pen
     if (!p.freedom || make_parts(arena, &p) != EBB_OK)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the room's modes");
     list_freedoms(&p, p.freedom, &p.n_freedoms);
-    double unit = 2 * PI * sqrt(low * high);
+    double unit = 2 * PI * sqrt(pencil->band[0] * pencil->band[1]);
     size_t order;
     double *c = companion(arena, &p, unit, &order);
     double *wr = EBB_NEW(arena, double, order), *wi = EBB_NEW(arena, double, order);

@@ -38,9 +38,13 @@ void ebb_reduced_port_lack(const ebb_reduced *reduced, size_t patch, size_t port
         memcpy(lack, reduced->patch[patch].lack[port], 2 * sizeof *lack);
 }
 
-void ebb_reduced_point(const ebb_reduced *reduced, const ebb_vec3 *point, double *out)
+ebb_status ebb_reduced_points(ebb_ctx *ctx, const ebb_reduced *reduced, size_t n,
+                              const ebb_vec3 *points, double *out)
 {
-    reduced->point(reduced, point, out);
+    if (reduced->points(reduced, n, points, out) == EBB_OK)
+        return EBB_OK;
+    memset(out, 0, n * reduced->size * sizeof *out);
+    return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for %zu points of a room", n);
 }
 
 const double *ebb_reduced_rigid(const ebb_reduced *reduced, size_t *n, const int **labels)

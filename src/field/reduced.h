@@ -8,6 +8,8 @@
 
 #include <ebb/field.h>
 
+#include <string.h>
+
 /* One patch after projection. */
 typedef struct ebb_port_set {
     bool valid; /* false in a restricted model that left this patch out */
@@ -36,10 +38,11 @@ struct ebb_reduced {
         *likeness; /* [mode * size + i] shapes of the rigid modes; NULL: first unit vectors */
     size_t n_patches;
     ebb_port_set *patch;
-    /* How a geometry evaluates its basis at a point, and what its Green function between points
-     * lacks: lack[0] + k^2 lack[1], 1/m, nearly the same at all frequencies; for every source s and
-     * receiver r into lack[2 * (s * n_receivers + r)]. lack may be NULL. */
-    void (*point)(const ebb_reduced *reduced, const ebb_vec3 *at, double *out);
+    /* How a geometry evaluates its basis at points, out[i * size + ...], and what its Green
+     * function between points lacks: lack[0] + k^2 lack[1], 1/m, nearly the same at all
+     * frequencies; for every source s and receiver r into lack[2 * (s * n_receivers + r)]. lack may
+     * be NULL. */
+    ebb_status (*points)(const ebb_reduced *reduced, size_t n, const ebb_vec3 *at, double *out);
     ebb_status (*lack)(const ebb_reduced *reduced, const ebb_state *state, double *lack);
     const void *space; /* data of those two */
 };
@@ -89,6 +92,19 @@ double _Complex ebb_term_beta(const ebb_operator *op, const ebb_air *air, size_t
 double _Complex ebb_term_value(const ebb_operator *op, const ebb_air *air, size_t term,
                                double _Complex omega);
 
+/* re + j im without the 0 * im of the usual spelling. */
+static inline double _Complex ebb_pair(double re, double im)
+{
+    const double parts[2] = {re, im};
+    double _Complex z;
+    memcpy(&z, parts, sizeof z);
+    return z;
+}
+
+/* sum[i] += (re + j im)[c] column[c][i] over all columns, n numbers each; parts apart. */
+void ebb_add_columns(size_t n, size_t n_columns, const double *re, const double *im,
+                     const double *const *column, double *sum_re, double *sum_im);
+
 /* A(w) into a[size * size], full symmetric storage. */
 void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex omega,
                      double _Complex *a);
@@ -97,11 +113,11 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
 ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state);
 
 /* Factorises a symmetric complex matrix in place (lower part), and solves with it. work holds
- * ebb_factor_work(size) complex numbers. */
+ * ebb_factor_work(size) complex numbers and must be kept until the last solve. */
 size_t ebb_factor_work(size_t size);
 ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work);
-ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot, size_t n_rhs,
-                            double _Complex *b);
+ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot,
+                            const double _Complex *work, size_t n_rhs, double _Complex *b);
 
 /* Solves for many right-hand sides at once; a (lower part given) is destroyed. The symmetric
  * factorisation has no fast solve for a block. */

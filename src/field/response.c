@@ -67,7 +67,7 @@ static ebb_status one_frequency(const sweep *s, size_t f, lane *own)
                             ? ebb_solve_many(size, own->a, own->pivot, s->n_right, own->x)
                             : ebb_factor(size, own->a, own->pivot, own->work);
     if (status == EBB_OK && s->n_right <= MANY)
-        status = ebb_factor_solve(size, own->a, own->pivot, s->n_right, own->x);
+        status = ebb_factor_solve(size, own->a, own->pivot, own->work, s->n_right, own->x);
     if (status == EBB_OK && s->n_left > 0) /* power reads the solution itself */
         contract(s, own, s->out + f * s->n_left * s->n_right);
     return status;
@@ -98,9 +98,7 @@ static ebb_status run(ebb_ctx *ctx, const sweep *s)
 static double *points(ebb_arena *arena, const ebb_reduced *reduced, size_t n, const ebb_vec3 *at)
 {
     double *v = EBB_NEW(arena, double, n * reduced->size);
-    for (size_t i = 0; v && i < n; i++)
-        ebb_reduced_point(reduced, &at[i], v + i * reduced->size);
-    return v;
+    return v && reduced->points(reduced, n, at, v) == EBB_OK ? v : NULL;
 }
 
 static ebb_status check_hz(ebb_ctx *ctx, size_t n_hz, const double *hz)

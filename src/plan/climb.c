@@ -24,6 +24,8 @@ typedef struct work {
     unsigned long long random;
 } work;
 
+#define TRIAL_UPDATES 2 /* a trial swap takes one unit away and adds one */
+
 static double uniform(work *w)
 {
     w->random += 0x9E3779B97F4A7C15ull; /* splitmix64, public domain (Vigna) */
@@ -85,7 +87,7 @@ static void rebuild(work *w)
 
 static void change(work *w, ebb_pick pick, double sign)
 {
-    if (!ebb_greens_has_room(&w->greens))
+    if (!ebb_greens_has_room(&w->greens, 1))
         rebuild(w);
     ebb_greens_apply(&w->greens, pick, sign);
     book(w, pick, sign);
@@ -105,6 +107,29 @@ static void take_away(work *w, size_t i)
     memmove(w->layout.pick + i, w->layout.pick + i + 1,
             (w->layout.n - i - 1) * sizeof *w->layout.pick);
     w->layout.n--;
+}
+
+/* Before a trial: rows for all its updates first, since a rebuild in between would lose what is
+ * kept. */
+static void keep(work *w)
+{
+    if (!ebb_greens_has_room(&w->greens, TRIAL_UPDATES))
+        rebuild(w);
+    ebb_greens_keep(&w->greens);
+    ebb_score_keep(&w->score);
+}
+
+/* After a trial that was no use: `old` comes back, what took its place goes. */
+static void give_back(work *w, ebb_pick old, const ebb_pick *fresh)
+{
+    ebb_greens_return(&w->greens);
+    ebb_score_return(&w->score);
+    if (fresh) {
+        book(w, *fresh, -1);
+        w->layout.n--;
+    }
+    book(w, old, 1);
+    w->layout.pick[w->layout.n++] = old;
 }
 
 /* ---- choosing
@@ -229,6 +254,7 @@ static bool swap_round(work *w, double *score)
             break;
         ebb_pick old = w->layout.pick[i], fresh;
         w->tried[old.spot] = 1;
+        keep(w);
         take_away(w, i);
         double now = score_with(w, NULL, 0);
         bool found = best_addition(w, 0, now, &fresh);
@@ -243,9 +269,7 @@ static bool swap_round(work *w, double *score)
                 w->tried[fresh.spot] = 1;
             continue;
         }
-        if (found)
-            take_away(w, w->layout.n - 1);
-        add(w, old);
+        give_back(w, old, found ? &fresh : NULL);
     }
     return better;
 }

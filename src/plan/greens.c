@@ -7,7 +7,7 @@
 
 #define PI 3.14159265358979323846
 #define Q EBB_SPOT_PORTS
-#define SPARE 120 /* rows of the stack beyond one full layout, for trials */
+#define SPARE 60 /* rows of the stack beyond one full layout, for trials */
 
 static size_t n_stations(const ebb_base *b)
 {
@@ -20,21 +20,58 @@ static const double _Complex *original(const ebb_base *b, size_t f, size_t row)
     return b->green + (f * n + row) * n;
 }
 
+/* Units that a layout can hold at most: they do not overlap, and the allowance bounds their area.
+ */
+static size_t most_units(const ebb_base *b)
+{
+    double floor_area = b->room->size[0] * b->room->size[1];
+    double treatable = ebb_room_area(b->room) - floor_area, smallest = INFINITY;
+    for (size_t k = 0; k < b->n_kinds; k++)
+        smallest = fmin(smallest, b->kind[k].unit->face[0] * b->kind[k].unit->face[1]);
+    double most =
+        fmin(treatable * fmin(b->job->allowance.cover, 1) / smallest, b->job->allowance.count);
+    return most < (double)b->spots->n ? (size_t)most : b->spots->n;
+}
+
+static bool make_read(ebb_arena *arena, const ebb_base *b, ebb_greens_read *read)
+{
+    read->block = EBB_NEW(arena, double _Complex, b->n_hz * b->spots->n * Q * Q);
+    read->station = EBB_NEW(arena, double _Complex, b->n_hz *n_stations(b) * b->n_ports);
+    read->direct = EBB_NEW(arena, double _Complex, b->n_hz * b->n_sources * b->n_receivers);
+    return read->block && read->station && read->direct;
+}
+
+static void copy_read(const ebb_base *b, const ebb_greens_read *from, ebb_greens_read *to)
+{
+    memcpy(to->block, from->block, b->n_hz * b->spots->n * Q * Q * sizeof *to->block);
+    memcpy(to->station, from->station, b->n_hz * n_stations(b) * b->n_ports * sizeof *to->station);
+    memcpy(to->direct, from->direct, b->n_hz * b->n_sources * b->n_receivers * sizeof *to->direct);
+    to->rank = from->rank;
+}
+
 bool ebb_greens_make(ebb_arena *arena, const ebb_base *b, ebb_greens *g)
 {
     size_t ns = n_stations(b);
-    size_t room = b->green ? b->n_ports + SPARE : 1;
+    size_t room = b->green ? most_units(b) * Q + SPARE : 1;
     *g = (ebb_greens){.base = b, .room = room};
-    g->block = EBB_NEW(arena, double _Complex, b->n_hz * b->spots->n * Q * Q);
-    g->station = EBB_NEW(arena, double _Complex, b->n_hz *ns * b->n_ports);
-    g->direct = EBB_NEW(arena, double _Complex, b->n_hz * b->n_sources * b->n_receivers);
+    if (!make_read(arena, b, &g->now) || (b->green && !make_read(arena, b, &g->kept)))
+        return false;
     g->column = EBB_NEW(arena, double _Complex, b->n_hz *room * b->n_ports);
     g->weight = EBB_NEW(arena, double _Complex, b->n_hz *room *Q);
     g->first = EBB_NEW(arena, unsigned char, room);
     g->width = EBB_NEW(arena, unsigned char, room);
     g->work = EBB_NEW(arena, double _Complex, Q *(room + ns));
-    return g->block && g->station && g->direct && g->column && g->weight && g->first && g->width &&
-           g->work;
+    return g->column && g->weight && g->first && g->width && g->work;
+}
+
+void ebb_greens_keep(ebb_greens *g)
+{
+    copy_read(g->base, &g->now, &g->kept);
+}
+
+void ebb_greens_return(ebb_greens *g)
+{
+    copy_read(g->base, &g->kept, &g->now);
 }
 
 void ebb_greens_reset(ebb_greens *g)
@@ -43,19 +80,20 @@ void ebb_greens_reset(ebb_greens *g)
     size_t ns = n_stations(b), n_spots = b->spots->n;
     for (size_t f = 0; b->green && f < b->n_hz; f++) {
         for (size_t row = 0; row < n_spots * Q; row++)
-            memcpy(g->block + (f * n_spots * Q + row) * Q, original(b, f, row) + row / Q * Q,
-                   Q * sizeof *g->block);
+            memcpy(g->now.block + (f * n_spots * Q + row) * Q, original(b, f, row) + row / Q * Q,
+                   Q * sizeof *g->now.block);
         for (size_t s = 0; s < ns; s++)
-            memcpy(g->station + (f * ns + s) * b->n_ports, original(b, f, b->n_ports + s),
-                   b->n_ports * sizeof *g->station);
+            memcpy(g->now.station + (f * ns + s) * b->n_ports, original(b, f, b->n_ports + s),
+                   b->n_ports * sizeof *g->now.station);
     }
-    memcpy(g->direct, b->direct, b->n_hz * b->n_sources * b->n_receivers * sizeof *g->direct);
-    g->rank = 0;
+    memcpy(g->now.direct, b->direct,
+           b->n_hz * b->n_sources * b->n_receivers * sizeof *g->now.direct);
+    g->now.rank = 0;
 }
 
-bool ebb_greens_has_room(const ebb_greens *g)
+bool ebb_greens_has_room(const ebb_greens *g, size_t updates)
 {
-    return g->rank + Q <= g->room;
+    return g->now.rank + updates * Q <= g->room;
 }
 
 /* Middle matrix (D^-1 + G)^-1 = (I + D G)^-1 D for D = d I, of size n <= Q: stable when d -> 0. The
@@ -101,22 +139,22 @@ static void new_columns(ebb_greens *g, size_t f, size_t spot, size_t rank)
 {
     const ebb_base *b = g->base;
     double _Complex *stack = g->column + f * g->room * b->n_ports;
-    double _Complex *out = stack + g->rank * b->n_ports, *w = g->work;
+    double _Complex *out = stack + g->now.rank * b->n_ports, *w = g->work;
     const double _Complex one = 1, minus = -1;
     for (size_t q = 0; q < rank; q++) {
         memcpy(out + q * b->n_ports, original(b, f, spot * Q + q), b->n_ports * sizeof *out);
-        for (size_t u = 0; u < g->rank; u++) {
+        for (size_t u = 0; u < g->now.rank; u++) {
             const double _Complex *m = g->weight + (f * g->room + u) * Q;
             size_t start = u - g->first[u];
-            w[q * g->rank + u] = 0;
+            w[q * g->now.rank + u] = 0;
             for (size_t j = 0; j < g->width[u]; j++)
-                w[q * g->rank + u] += m[j] * stack[(start + j) * b->n_ports + spot * Q + q];
+                w[q * g->now.rank + u] += m[j] * stack[(start + j) * b->n_ports + spot * Q + q];
         }
     }
-    if (g->rank > 0)
+    if (g->now.rank > 0)
         cblas_zgemm(CblasRowMajor, CblasNoTrans, CblasNoTrans, (int)rank, (int)b->n_ports,
-                    (int)g->rank, &minus, w, (int)g->rank, stack, (int)b->n_ports, &one, out,
-                    (int)b->n_ports);
+                    (int)g->now.rank, &minus, w, (int)g->now.rank, stack, (int)b->n_ports, &one,
+                    out, (int)b->n_ports);
 }
 
 /* Stations: rows with all ports, and with each other. */
@@ -125,7 +163,7 @@ static void update_stations(ebb_greens *g, size_t f, size_t spot, size_t rank,
 {
     const ebb_base *b = g->base;
     size_t ns = n_stations(b);
-    double _Complex *rows = g->station + f * ns * b->n_ports, *left = g->work;
+    double _Complex *rows = g->now.station + f * ns * b->n_ports, *left = g->work;
     const double _Complex one = 1, minus = -1;
     for (size_t s = 0; s < ns; s++)
         for (size_t i = 0; i < rank; i++) {
@@ -136,7 +174,7 @@ static void update_stations(ebb_greens *g, size_t f, size_t spot, size_t rank,
     for (size_t s = 0; s < b->n_sources; s++)
         for (size_t r = 0; r < b->n_receivers; r++)
             for (size_t i = 0; i < rank; i++)
-                g->direct[(f * b->n_sources + s) * b->n_receivers + r] -=
+                g->now.direct[(f * b->n_sources + s) * b->n_receivers + r] -=
                     left[s * rank + i] * rows[(b->n_sources + r) * b->n_ports + spot * Q + i];
     cblas_zgemm(CblasRowMajor, CblasNoTrans, CblasNoTrans, (int)ns, (int)b->n_ports, (int)rank,
                 &minus, left, (int)rank, column, (int)b->n_ports, &one, rows, (int)b->n_ports);
@@ -148,7 +186,7 @@ static void update_blocks(ebb_greens *g, size_t f, size_t rank, const double _Co
 {
     const ebb_base *b = g->base;
     for (size_t p = 0; p < b->spots->n; p++) {
-        double _Complex *block = g->block + (f * b->spots->n + p) * Q * Q;
+        double _Complex *block = g->now.block + (f * b->spots->n + p) * Q * Q;
         const double _Complex *c = column + p * Q;
         for (size_t i = 0; i < rank; i++)
             for (size_t q = 0; q < Q; q++) {
@@ -168,18 +206,19 @@ void ebb_greens_apply(ebb_greens *g, ebb_pick pick, double sign)
     for (size_t f = 0; f < b->n_hz; f++) {
         double _Complex m[Q * Q];
         new_columns(g, f, pick.spot, rank);
-        const double _Complex *column = g->column + (f * g->room + g->rank) * b->n_ports;
-        middle(rank, sign * strength(b, pick, f), g->block + (f * n_spots + pick.spot) * Q * Q, m);
+        const double _Complex *column = g->column + (f * g->room + g->now.rank) * b->n_ports;
+        middle(rank, sign * strength(b, pick, f), g->now.block + (f * n_spots + pick.spot) * Q * Q,
+               m);
         for (size_t i = 0; i < rank; i++)
-            memcpy(g->weight + (f * g->room + g->rank + i) * Q, m + i * rank, rank * sizeof *m);
+            memcpy(g->weight + (f * g->room + g->now.rank + i) * Q, m + i * rank, rank * sizeof *m);
         update_stations(g, f, pick.spot, rank, column, m);
         update_blocks(g, f, rank, column, m);
     }
     for (size_t i = 0; i < rank; i++) {
-        g->first[g->rank + i] = (unsigned char)i;
-        g->width[g->rank + i] = (unsigned char)rank;
+        g->first[g->now.rank + i] = (unsigned char)i;
+        g->width[g->now.rank + i] = (unsigned char)rank;
     }
-    g->rank += rank;
+    g->now.rank += rank;
 }
 
 /* ---- reading
@@ -205,11 +244,12 @@ void ebb_greens_responses(const ebb_greens *g, const ebb_pick *pick, double sign
     size_t s0 = option[0] * st->n_sources, r0 = option[1] * st->n_receivers;
     double _Complex m[Q * Q] = {0}, left[Q];
     for (size_t f = 0; f < b->n_hz; f++) {
-        const double _Complex *at = g->station + f * ns * b->n_ports + (pick ? pick->spot * Q : 0);
-        const double _Complex *direct = g->direct + f * b->n_sources * b->n_receivers;
+        const double _Complex *at =
+            g->now.station + f * ns * b->n_ports + (pick ? pick->spot * Q : 0);
+        const double _Complex *direct = g->now.direct + f * b->n_sources * b->n_receivers;
         if (pick)
-            middle(n, sign * strength(b, *pick, f), g->block + (f * n_spots + pick->spot) * Q * Q,
-                   m);
+            middle(n, sign * strength(b, *pick, f),
+                   g->now.block + (f * n_spots + pick->spot) * Q * Q, m);
         for (size_t p = 0; p < st->n_paths; p++) {
             size_t s = s0 + st->path[p][0], r = r0 + st->path[p][1];
             if (p == 0 || st->path[p][0] != st->path[p - 1][0])

@@ -21,6 +21,9 @@
 
 typedef enum reason { R_NONE, R_RESPONSE, R_DIP, R_DECAY, R_MID, R_SPEECH, R_COUNT } reason;
 
+static const char *const reason_name[R_COUNT] = {"nothing", "response", "one dip",
+                                                 "decay",   "mid band", "speech index"};
+
 /* What all draws share. */
 typedef struct drawing {
     const ebb_job *job;
@@ -157,8 +160,6 @@ static int by_value(const void *a, const void *b)
 static ebb_status collect(ebb_ctx *ctx, ebb_arena *scratch, size_t n, const outcome *outcomes,
                           ebb_odds *odds)
 {
-    static const char *const name[R_COUNT] = {"nothing", "response", "one dip",
-                                              "decay",   "mid band", "speech index"};
     size_t count[R_COUNT] = {0}, worst = R_RESPONSE;
     double *margin = EBB_NEW(scratch, double, n);
     if (!margin)
@@ -176,25 +177,31 @@ static ebb_status collect(ebb_ctx *ctx, ebb_arena *scratch, size_t n, const outc
             worst = r;
     *odds =
         (ebb_odds){n, (double)count[R_NONE] / (double)n, (margin[(n - 1) / 2] + margin[n / 2]) / 2,
-                   count[R_NONE] == n ? name[R_NONE] : name[worst]};
+                   reason_name[count[R_NONE] == n ? R_NONE : worst]};
     return EBB_OK;
 }
 
 /* Without draws the nominal plan decides alone. */
-static void nominal(const ebb_case *made, ebb_odds *odds)
+static void nominal(const drawing *d, ebb_odds *odds)
 {
-    *odds = (ebb_odds){0, made->reading.right ? 1 : 0, made->reading.margin,
-                       made->reading.right ? "nothing" : "response"};
+    const ebb_case *made = d->made;
+    const double *size = made->layout.size;
+    bool mid_right =
+        ebb_mid_is_right(d->limits, made->use, size[0] * size[1] * size[2], &made->mid);
+    reason fails = made->reading.right && mid_right
+                       ? R_NONE
+                       : what_fails(d, &made->reading, mid_right, &made->mid);
+    *odds = (ebb_odds){0, fails == R_NONE ? 1 : 0, made->reading.margin, reason_name[fails]};
 }
 
 ebb_status ebb_draw_odds(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
                          const ebb_limits *limits, const ebb_case *made, const ebb_solved *solved,
                          const ebb_effort *effort, ebb_odds *odds)
 {
-    nominal(made, odds);
+    drawing d = {job, room, limits, made, solved, 0, NULL};
+    nominal(&d, odds);
     if (effort->draws == 0)
         return EBB_OK;
-    drawing d = {job, room, limits, made, solved, 0, NULL};
     d.n_dims = COMMON + 2 * job->n_units + 3 * point_count(&d);
     ebb_arena *scratch = ebb_arena_new(ctx);
     outcome *outcomes = EBB_NEW(scratch, outcome, effort->draws);

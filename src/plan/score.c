@@ -120,10 +120,11 @@ ebb_status ebb_score_modes(const ebb_base *base, const ebb_climbed *layout, ebb_
     if (status == EBB_OK) {
         score->n_modes = modes->n;
         score->omega = EBB_NEW(arena, double _Complex, modes->n);
+        score->kept = EBB_NEW(arena, double _Complex, modes->n);
         score->weight = EBB_NEW(arena, double, modes->n);
         score->touch = EBB_NEW(arena, double _Complex, modes->n * base->spots->n * 2);
         energy = EBB_NEW(scratch, double, modes->n);
-        if (!score->omega || !score->weight || !score->touch || !energy)
+        if (!score->omega || !score->kept || !score->weight || !score->touch || !energy)
             status = EBB_E_NOMEM;
     }
     if (status == EBB_OK) {
@@ -164,6 +165,16 @@ void ebb_score_shift(ebb_score *score, const ebb_base *base, ebb_pick pick, doub
 {
     for (size_t m = 0; m < score->n_modes; m++)
         score->omega[m] += sign * shift_of(score, base, m, pick);
+}
+
+void ebb_score_keep(ebb_score *score)
+{
+    memcpy(score->kept, score->omega, score->n_modes * sizeof *score->kept);
+}
+
+void ebb_score_return(ebb_score *score)
+{
+    memcpy(score->omega, score->kept, score->n_modes * sizeof *score->omega);
 }
 
 /* ---- the parts of the score

@@ -14,9 +14,10 @@ typedef struct ebb_score {
     double *level;      /* [path * n_cells] deviations of the last scoring, dB */
     ebb_arena *modes_arena;
     size_t n_modes;
-    double _Complex *omega, *start; /* [mode] now, and as solved */
-    double *weight;                 /* [mode] share of its band's energy at the heads */
-    double _Complex *touch;         /* [(mode * n_spots + spot) * 2]: first port, all ports */
+    double _Complex *omega; /* [mode] as solved and shifted since */
+    double _Complex *kept;  /* [mode] as they were at ebb_score_keep */
+    double *weight;         /* [mode] share of its band's energy at the heads */
+    double _Complex *touch; /* [(mode * n_spots + spot) * 2]: first port, all ports */
 } ebb_score;
 
 ebb_status ebb_score_make(ebb_arena *arena, const ebb_base *base, ebb_score *score);
@@ -26,6 +27,10 @@ ebb_status ebb_score_modes(const ebb_base *base, const ebb_climbed *layout, ebb_
 
 /* First-order shift of all modes by a unit added (sign 1) or removed (-1). */
 void ebb_score_shift(ebb_score *score, const ebb_base *base, ebb_pick pick, double sign);
+
+/* Keeps the modes as they are; return goes back to them. */
+void ebb_score_keep(ebb_score *score);
+void ebb_score_return(ebb_score *score);
 
 /* Score of the responses in score->h; absorption and modes as if pick (may be NULL) were added or
  * removed. mass: of the layout without pick. */

@@ -331,10 +331,9 @@ static ebb_status make_green(ebb_ctx *ctx, ebb_arena *arena, const ebb_search *s
     if (!v || !base->green)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     memcpy(v, s->vectors, base->n_ports * size * sizeof *v);
-    for (size_t i = 0; i < ns; i++)
-        ebb_reduced_point(s->reduced, &points[i], v + (base->n_ports + i) * size);
-    ebb_status status =
-        ebb_green(ctx, s->reduced, &base->state, base->n_hz, base->hz, n, v, base->green);
+    ebb_status status = ebb_reduced_points(ctx, s->reduced, ns, points, v + base->n_ports * size);
+    if (status == EBB_OK)
+        status = ebb_green(ctx, s->reduced, &base->state, base->n_hz, base->hz, n, v, base->green);
     if (status == EBB_OK)
         correct_ports(s, n, base);
     return status;

@@ -111,7 +111,7 @@ ebb_status ebb_case_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, con
                          const size_t option[2], const ebb_layout *layout, ebb_case *made,
                          ebb_solved *solved);
 
-/* Are mid band and speech index of a case acceptable for voice? area_factor scales absorption. */
+/* Are mid band and speech index acceptable for voice? Always for music. */
 bool ebb_mid_is_right(const ebb_limits *limits, ebb_use use, double volume, const ebb_mid *mid);
 
 /* ---- draws

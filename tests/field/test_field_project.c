@@ -60,7 +60,8 @@ static double *sample(const ebb_reduced *reduced, const ebb_geometry *geometry,
         ebb_vec3 at =
             on_face(geometry, patch->face, patch->at[0] + g->at[i / RULE] * patch->size[0],
                     patch->at[1] + g->at[i % RULE] * patch->size[1]);
-        ebb_reduced_point(reduced, &at, value + i * reduced->size);
+        assert_int_equal(ebb_reduced_points(NULL, reduced, 1, &at, value + i * reduced->size),
+                         EBB_OK);
     }
     return value;
 }
@@ -298,8 +299,8 @@ static void near_field_is_completed(void **state)
         for (size_t i = 0; i < size * size; i++)
             matrix[i] = reduced->stiffness[0][i] + reduced->stiffness[1][i] +
                         reduced->stiffness[2][i] + (i % (size + 1) ? 0 : kappa * kappa);
-        ebb_reduced_point(reduced, &a, x);
-        ebb_reduced_point(reduced, &b, v);
+        assert_int_equal(ebb_reduced_points(NULL, reduced, 1, &a, x), EBB_OK);
+        assert_int_equal(ebb_reduced_points(NULL, reduced, 1, &b, v), EBB_OK);
         assert_int_equal(
             LAPACKE_dgesv(LAPACK_COL_MAJOR, (int)size, 1, matrix, (int)size, pivot, x, (int)size),
             0);

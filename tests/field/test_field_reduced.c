@@ -51,7 +51,7 @@ static void first_basis_function_is_constant(void **state)
     double *value = malloc(ebb_reduced_size(reduced) * sizeof *value);
     const ebb_vec3 at[] = {{0, 0, 0}, {2, 1.5, 1.2}, {0.7, 1.1, 0.3}};
     for (size_t i = 0; i < COUNT(at); i++) {
-        ebb_reduced_point(reduced, &at[i], value);
+        assert_int_equal(ebb_reduced_points(NULL, reduced, 1, &at[i], value), EBB_OK);
         assert_close(value[0], 1 / sqrt(2 * 1.5 * 1.2), 1e-12);
     }
     free(value);

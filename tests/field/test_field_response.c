@@ -179,7 +179,8 @@ static void driving_point_is_passive(void **unused)
     for (size_t i = 0; i < N * size; i++)
         vector[i] = draw(&seed) - 0.5;
     for (size_t p = 0; p < POINTS; p++) /* points of the room among them */
-        ebb_reduced_point(f.reduced, &f.room.point[p], vector + p * size);
+        assert_ok(f.ctx,
+                  ebb_reduced_points(f.ctx, f.reduced, 1, &f.room.point[p], vector + p * size));
     for (int which = 0; which < STATES; which++) {
         put_state(&f, which);
         assert_ok(f.ctx, ebb_green(f.ctx, f.reduced, &f.room.state, N_HZ, hz, N, vector, g));
@@ -207,7 +208,8 @@ static void green_matrix_is_the_response_without_near_field(void **unused)
     double *vector = malloc(POINTS * size * sizeof *vector), lack[2 * 2 * 3];
     double _Complex g[N_HZ * POINTS * POINTS], h[2 * 3 * N_HZ];
     for (size_t p = 0; p < POINTS; p++)
-        ebb_reduced_point(f.reduced, &f.room.point[p], vector + p * size);
+        assert_ok(f.ctx,
+                  ebb_reduced_points(f.ctx, f.reduced, 1, &f.room.point[p], vector + p * size));
     assert_ok(f.ctx, ebb_green(f.ctx, f.reduced, state, N_HZ, hz, POINTS, vector, g));
     assert_ok(f.ctx, ebb_response(f.ctx, f.reduced, state, N_HZ, hz, h));
     assert_int_equal(f.reduced->lack(f.reduced, state, lack), EBB_OK);
