@@ -54,9 +54,6 @@ static ebb_status judge(ebb_ctx *ctx, const char *text, ebb_answer **answer, ebb
 {
     ebb_effort effort;
     ebb_effort_default(&effort);
-    effort.starts = 2;
-    effort.draws = 16;
-    effort.swaps = 1;
     effort.relaxed = false;
     ebb_status status = ebb_job_parse(ctx, text, strlen(text), "sweep", NULL, job);
     return status == EBB_OK ? ebb_answer_room(ctx, *job, 0, &effort, answer) : status;

@@ -67,7 +67,7 @@ static ebb_status snapshots(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced 
             x[i] = points[i];
         status = ebb_factor(size, a, pivot, work);
         if (status == EBB_OK)
-            status = ebb_factor_solve(size, a, pivot, work, np, x);
+            status = ebb_factor_solve(size, a, pivot, np, x);
         for (size_t i = 0; i < np; i++)
             for (size_t k = 0; k < size; k++) {
                 out[2 * i * size + k] = creal(x[i * size + k]);

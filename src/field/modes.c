@@ -111,7 +111,7 @@ bool ebb_polish(const ebb_pencil *pencil, ebb_polisher *s, double tolerance, dou
         memcpy(x, s->slope, size * sizeof *x);
         ebb_operator_at(&pencil->op, &pencil->state->air, *omega, s->a);
         if (ebb_factor(size, s->a, s->pivot, s->work) != EBB_OK ||
-            ebb_factor_solve(size, s->a, s->pivot, s->work, 1, x) != EBB_OK)
+            ebb_factor_solve(size, s->a, s->pivot, 1, x) != EBB_OK)
             return true; /* singular to rounding: omega is an eigenvalue */
         normalise(size, x);
     }

@@ -113,11 +113,11 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
 ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state);
 
 /* Factorises a symmetric complex matrix in place (lower part), and solves with it. work holds
- * ebb_factor_work(size) complex numbers and must be kept until the last solve. */
+ * ebb_factor_work(size) complex numbers. */
 size_t ebb_factor_work(size_t size);
 ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work);
-ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot,
-                            const double _Complex *work, size_t n_rhs, double _Complex *b);
+ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot, size_t n_rhs,
+                            double _Complex *b);
 
 /* Solves for many right-hand sides at once; a (lower part given) is destroyed. The symmetric
  * factorisation has no fast solve for a block. */

@@ -67,7 +67,7 @@ static ebb_status one_frequency(const sweep *s, size_t f, lane *own)
                             ? ebb_solve_many(size, own->a, own->pivot, s->n_right, own->x)
                             : ebb_factor(size, own->a, own->pivot, own->work);
     if (status == EBB_OK && s->n_right <= MANY)
-        status = ebb_factor_solve(size, own->a, own->pivot, own->work, s->n_right, own->x);
+        status = ebb_factor_solve(size, own->a, own->pivot, s->n_right, own->x);
     if (status == EBB_OK && s->n_left > 0) /* power reads the solution itself */
         contract(s, own, s->out + f * s->n_left * s->n_right);
     return status;

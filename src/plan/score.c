@@ -5,12 +5,12 @@
 #include <string.h>
 
 #define PI 3.14159265358979323846
-#define AIM 0.6          /* share of the response limit that costs nothing */
+#define AIM 0.5          /* share of the response limit that costs nothing */
 #define AIM_DECAY 0.95   /* the same for decays */
 #define WORST_WEIGHT 1.0 /* the worst cell of each path against all its cells */
 #define DECAY_WEIGHT 0.3 /* decays against response; see docs/judging.md on how they trade */
 #define MUSIC_MID 0.1    /* the mid band is no part of the music rule, but nobody wants it wrong */
-#define EFFORT_COST 0.05 /* of using the whole allowance: a unit must earn its place */
+#define EFFORT_COST 0.02 /* of using the whole allowance: a unit must earn its place */
 
 ebb_status ebb_score_make(ebb_arena *arena, const ebb_base *base, ebb_score *score)
 {
