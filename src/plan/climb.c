@@ -295,7 +295,8 @@ static bool climb(work *w, const ebb_effort *effort, double noise)
         if (!better)
             break;
     }
-    w->layout.score = best_stations(w);
+    best_stations(w);
+    w->layout.score = score_with(w, NULL, 0); /* leaves the levels of the stations kept */
     w->layout.wrong = ebb_score_wrong(&w->score, w->base);
     return true;
 }
