@@ -4,51 +4,15 @@
  * writes a table and a plot of the mended share over volume. docs/room-sizes.md tells what came
  * out.
  */
+#include "sizes.h"
+
 #include <ebb/ebb.h>
 
-#include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define SIZES 7
 #define SERIES 6 /* two constructions x three covers */
-
-/* Proportions 1.9 : 1.4 : 1 (Louden 1971) up to a height of 3.2 m, then wider only. */
-static void dimensions(double volume, double size[3])
-{
-    size[2] = fmin(cbrt(volume / (1.9 * 1.4)) * 1.15, 3.2);
-    double plan = volume / size[2];
-    size[0] = sqrt(plan * 1.9 / 1.4);
-    size[1] = plan / size[0];
-}
-
-/* One room; units as in the example: heavy fronts at four frequencies and porous panels. */
-static int write_job(char *text, size_t size, double volume, const char *wall, double cover)
-{
-    double d[3];
-    dimensions(volume, d);
-    return snprintf(
-        text, size,
-        "job: sweep\nuse: music\nlowest: 40 Hz\nallowance: {cover: %.0f %%}\nabsorbers:\n"
-        "  f40: {face: [0.6 m, 1.2 m], depth: 350 mm, mass: 48 kg, layers: [{lumped: {mass: 5.6 "
-        "kg/m2, resonance: 40 Hz, resistance: 413 Pa.s/m}}]}\n"
-        "  f50: {face: [0.6 m, 1.2 m], depth: 320 mm, mass: 43 kg, layers: [{lumped: {mass: 3.8 "
-        "kg/m2, resonance: 50 Hz, resistance: 413 Pa.s/m}}]}\n"
-        "  f63: {face: [0.6 m, 1.2 m], depth: 280 mm, mass: 38 kg, layers: [{lumped: {mass: 3.6 "
-        "kg/m2, resonance: 63 Hz, resistance: 413 Pa.s/m}}]}\n"
-        "  f80: {face: [0.6 m, 1.2 m], depth: 250 mm, mass: 34 kg, layers: [{lumped: {mass: 3.2 "
-        "kg/m2, resonance: 80 Hz, resistance: 413 Pa.s/m}}]}\n"
-        "  wool: {face: [0.6 m, 1.2 m], depth: 150 mm, mass: 11 kg, hangs: [walls, ceiling], "
-        "layers: [{porous: 145 mm, resistivity: 10 kPa.s/m2, density: 45 kg/m3}]}\n"
-        "rooms:\n  - name: room\n    size: [%.3f m, %.3f m, %.3f m]\n"
-        "    surfaces: {walls: %s, floor: timber-floor, ceiling: plaster-ceiling}\n"
-        "    seats: [{name: seat, at: [%.3f m, %.3f m, 1.2 m], zone: %.2f m}]\n"
-        "    speakers:\n      - {name: left, at: [%.3f m, %.3f m, 1.2 m]}\n"
-        "      - {name: right, at: [%.3f m, %.3f m, 1.2 m]}\n",
-        100 * cover, d[0], d[1], d[2], wall, 0.6 * d[0], 0.5 * d[1], fmin(0.15 * d[1], 0.6),
-        0.18 * d[0], 0.72 * d[1], 0.18 * d[0], 0.28 * d[1]);
-}
 
 static ebb_status judge(ebb_ctx *ctx, const char *text, ebb_answer **answer, ebb_job **job)
 {
@@ -92,7 +56,7 @@ int main(int argc, char **argv)
         char text[4096];
         ebb_answer *answer = NULL;
         ebb_job *job = NULL;
-        write_job(text, sizeof text, volumes[v], walls[s / 3], covers[s % 3]);
+        sizes_job(text, sizeof text, volumes[v], walls[s / 3], covers[s % 3]);
         mended[s][v] = NAN;
         if (judge(ctx, text, &answer, &job) == EBB_OK) {
             mended[s][v] = answer->music.mended;
