@@ -65,10 +65,11 @@ static void the_smallest_room_stays_wrong(void **state)
     static const char *const wall[2] = {"stud-wall", "brick"};
     for (int w = 0; w < 2; w++) {
         const outcome out = judged(8, wall[w], 0.6);
-        outside_fact("verdict on 8 m3 at 60 % of cover", PRACTICE, "no",
-                     ebb_verdict_name(out.verdict));
-        outside_below("share mended in 8 m3 at 60 % of cover", PRACTICE ": about half", 0.65,
-                      out.mended);
+        char what[2][80];
+        snprintf(what[0], sizeof what[0], "verdict on 8 m3, %s, 60 %% of cover", wall[w]);
+        snprintf(what[1], sizeof what[1], "share mended in 8 m3, %s, 60 %% of cover", wall[w]);
+        outside_fact(what[0], PRACTICE, "no", ebb_verdict_name(out.verdict));
+        outside_below(what[1], PRACTICE ": about half", 0.65, out.mended);
     }
 }
 
