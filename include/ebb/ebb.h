@@ -5,6 +5,8 @@
 
 #include <ebb/air.h>
 #include <ebb/arena.h>
+#include <ebb/bounds.h>
+#include <ebb/cabinet.h>
 #include <ebb/draw.h>
 #include <ebb/field.h>
 #include <ebb/file.h>
@@ -16,6 +18,7 @@
 #include <ebb/plan.h>
 #include <ebb/quantity.h>
 #include <ebb/report.h>
+#include <ebb/reshape.h>
 #include <ebb/status.h>
 #include <ebb/version.h>
 

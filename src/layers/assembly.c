@@ -4,24 +4,32 @@
  */
 #include "chain.h"
 
+#include <ebb/cabinet.h>
+
 #include <float.h>
 
 #define TWO_PI 6.28318530717958647692
 
 const ebb_variation EBB_NO_VARIATION = {1, 1, 1};
 
-/* The chain from the back to the room face. A rigid back stops every movement; only where a lumped
- * layer is the last one is it the ground on which its spring stands. */
+/* A rigid back stops every movement; only where a lumped layer is the last one is it the ground on
+ * which its spring stands. */
+ebb_chain ebb_layers_back(const ebb_assembly *assembly, double free)
+{
+    const size_t n = assembly->n_layers;
+    if (assembly->back != EBB_BACK_RIGID)
+        return (ebb_chain){free, 1, 1};
+    if (n > 0 && assembly->layers[n - 1].kind == EBB_LAYER_LUMPED)
+        return (ebb_chain){0, 1, 1};
+    return (ebb_chain){1, 0, 1};
+}
+
+/* The chain from the back to the room face. */
 static ebb_chain whole(const ebb_assembly *assembly, const ebb_air *air, const ebb_variation *vary,
                        double _Complex omega)
 {
-    const size_t n = assembly->n_layers;
-    ebb_chain chain = {1, 0, 1};
-    if (assembly->back != EBB_BACK_RIGID)
-        chain = (ebb_chain){air->density * air->speed, 1, 1};
-    else if (n > 0 && assembly->layers[n - 1].kind == EBB_LAYER_LUMPED)
-        chain = (ebb_chain){0, 1, 1};
-    for (size_t i = n; i-- > 0;)
+    ebb_chain chain = ebb_layers_back(assembly, air->density * air->speed);
+    for (size_t i = assembly->n_layers; i-- > 0;)
         ebb_layers_add(&chain, &assembly->layers[i], air, vary, omega);
     return chain;
 }
@@ -39,6 +47,11 @@ static double _Complex ratio(double _Complex v_rho_c, double _Complex p, bool re
     return beta;
 }
 
+double _Complex ebb_layers_admittance(const ebb_chain *chain, const ebb_air *air, bool real_axis)
+{
+    return ratio(air->density * air->speed * chain->v, chain->p, real_axis);
+}
+
 double _Complex ebb_assembly_beta(const ebb_assembly *assembly, const ebb_air *air,
                                   const ebb_variation *vary, double _Complex omega)
 {
@@ -50,19 +63,19 @@ double _Complex ebb_assembly_beta(const ebb_assembly *assembly, const ebb_air *a
         return vary->admittance * assembly->beta0;
     case EBB_ASSEMBLY_TABLE:
         return vary->admittance * ratio(1, ebb_layers_table(assembly, omega / TWO_PI), real_axis);
+    case EBB_ASSEMBLY_CABINET:
+        return ebb_cabinet_beta(assembly->cabinet, air, vary, omega);
     case EBB_ASSEMBLY_LAYERS:
         break;
     }
     const ebb_chain chain = whole(assembly, air, vary, omega);
     /* Joints, edges and leaks take a little beside what the layers do. */
-    return vary->admittance *
-           (assembly->beta0 + ratio(air->density * air->speed * chain.v, chain.p, real_axis));
+    return vary->admittance * (assembly->beta0 + ebb_layers_admittance(&chain, air, real_axis));
 }
 
 double ebb_assembly_alpha(const ebb_assembly *assembly, const ebb_air *air, double hz)
 {
-    const double _Complex beta = ebb_assembly_beta(assembly, air, NULL, TWO_PI * hz);
-    return 4 * creal(beta) / ebb_layers_abs2(1 + beta);
+    return ebb_alpha_normal(ebb_assembly_beta(assembly, air, NULL, TWO_PI * hz));
 }
 
 /* Transmitted over incident power. Behind the last layer p = rho c v, v = 1 before the common
@@ -76,17 +89,39 @@ double ebb_assembly_transmitted(const ebb_assembly *assembly, const ebb_air *air
     return 4 * rho_c * rho_c * chain.gain2 / ebb_layers_abs2(chain.p + rho_c * chain.v);
 }
 
+static double layer_mass(const ebb_layer *layer)
+{
+    if (layer->kind == EBB_LAYER_POROUS)
+        return layer->frame_density * layer->thickness;
+    if (layer->kind == EBB_LAYER_GRANULAR)
+        return layer->grains.bed_density * layer->thickness;
+    if (layer->kind == EBB_LAYER_FRONT)
+        return layer->plate->mass;
+    return layer->mass;
+}
+
+static double cabinet_mass(const ebb_cabinet *cabinet)
+{
+    ebb_weights weights;
+    ebb_cabinet_weights(cabinet, &weights);
+    return weights.total / (cabinet->size[0] * cabinet->size[1]);
+}
+
 double ebb_assembly_mass(const ebb_assembly *assembly)
 {
+    if (assembly->kind == EBB_ASSEMBLY_CABINET)
+        return cabinet_mass(assembly->cabinet);
     if (assembly->kind != EBB_ASSEMBLY_LAYERS)
         return 0;
     double mass = 0;
-    for (size_t i = 0; i < assembly->n_layers; i++) {
-        const ebb_layer *layer = &assembly->layers[i];
-        mass +=
-            layer->kind == EBB_LAYER_POROUS ? layer->frame_density * layer->thickness : layer->mass;
-    }
+    for (size_t i = 0; i < assembly->n_layers; i++)
+        mass += layer_mass(&assembly->layers[i]);
     return mass;
+}
+
+double ebb_alpha_normal(double _Complex beta)
+{
+    return 4 * creal(beta) / ebb_layers_abs2(1 + beta);
 }
 
 /* Integral of 8 g mu^2/(mu^2 + 2 g mu + |beta|^2) over mu = cos(angle) by four-point Gauss

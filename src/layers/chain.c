@@ -11,6 +11,7 @@
  * square root in k does not matter, and there is no branch cut for Re omega > 0.
  */
 #include "chain.h"
+#include "network.h"
 
 double ebb_layers_sincos(double _Complex z, double _Complex *sine, double _Complex *cosine)
 {
@@ -40,9 +41,8 @@ static void add_series(ebb_chain *chain, double _Complex z)
     chain->p += z * chain->v;
 }
 
-/* Layer of fluid of complex density and bulk modulus. */
-static void add_fluid(ebb_chain *chain, double thickness, double _Complex density,
-                      double _Complex modulus, double _Complex omega)
+double ebb_layers_slab(double thickness, double _Complex density, double _Complex modulus,
+                       double _Complex omega, ebb_slab *slab)
 {
     const double _Complex wd = omega * thickness;
     const double _Complex u = wd * ebb_layers_root(density / modulus);
@@ -51,10 +51,20 @@ static void add_fluid(ebb_chain *chain, double thickness, double _Complex densit
     /* sin u / u: below 1e-4 the series is exact to rounding and needs no division by zero */
     const double _Complex sinc = ebb_layers_abs2(u) < 1e-8 ? factor * (1 - u * u / 6) : sine / u;
     const double _Complex jwds = ebb_layers_turn(wd * sinc);
-    const double _Complex p = chain->p, v = chain->v;
+    slab->straight = cosine;
+    slab->impedance = jwds * density;
+    slab->admittance = jwds / modulus;
+    return factor;
+}
 
-    chain->p = cosine * p + jwds * density * v;
-    chain->v = cosine * v + jwds / modulus * p;
+void ebb_layers_add_slab(ebb_chain *chain, double thickness, double _Complex density,
+                         double _Complex modulus, double _Complex omega)
+{
+    ebb_slab slab;
+    const double factor = ebb_layers_slab(thickness, density, modulus, omega, &slab);
+    const double _Complex p = chain->p, v = chain->v;
+    chain->p = slab.straight * p + slab.impedance * v;
+    chain->v = slab.straight * v + slab.admittance * p;
     chain->gain2 *= factor * factor;
 }
 
@@ -120,22 +130,34 @@ static double _Complex lumped(const ebb_layer *layer, const ebb_variation *vary,
            ebb_layers_complex(k, k * layer->loss) / jw;
 }
 
-/* The modulus rho c^2 instead of gamma P0, which are the same for an ideal gas, so that a layer of
- * air has exactly the impedance of the room's air. */
-static void add_air(ebb_chain *chain, const ebb_layer *layer, const ebb_air *air,
-                    const ebb_variation *vary, double _Complex omega)
+void ebb_layers_fluid(const ebb_layer *layer, const ebb_air *air, const ebb_variation *vary,
+                      double _Complex omega, double _Complex *density, double _Complex *modulus)
 {
-    const double modulus = air->density * air->speed * air->speed * vary->stiffness;
-    add_fluid(chain, layer->thickness, air->density,
-              ebb_layers_complex(modulus, modulus * layer->loss), omega);
+    if (layer->kind == EBB_LAYER_POROUS) {
+        ebb_layers_porous(layer, air, layer->resistivity * vary->resistance, omega, density,
+                          modulus);
+        *modulus *= vary->stiffness;
+        return;
+    }
+    if (layer->kind == EBB_LAYER_GRANULAR) {
+        ebb_layers_granular(layer, air, ebb_layers_bed_resistivity(layer, air) * vary->resistance,
+                            omega, density, modulus);
+        *modulus *= vary->stiffness;
+        return;
+    }
+    /* The modulus rho c^2 instead of gamma P0, which are the same for an ideal gas, so that a layer
+     * of air has exactly the impedance of the room's air. */
+    const double stiffness = air->density * air->speed * air->speed * vary->stiffness;
+    *density = air->density;
+    *modulus = ebb_layers_complex(stiffness, stiffness * layer->loss);
 }
 
-static void add_porous(ebb_chain *chain, const ebb_layer *layer, const ebb_air *air,
-                       const ebb_variation *vary, double _Complex omega)
+static void add_slab(ebb_chain *chain, const ebb_layer *layer, const ebb_air *air,
+                     const ebb_variation *vary, double _Complex omega)
 {
     double _Complex density, modulus;
-    ebb_layers_porous(layer, air, layer->resistivity * vary->resistance, omega, &density, &modulus);
-    add_fluid(chain, layer->thickness, density, modulus * vary->stiffness, omega);
+    ebb_layers_fluid(layer, air, vary, omega, &density, &modulus);
+    ebb_layers_add_slab(chain, layer->thickness, density, modulus, omega);
 }
 
 void ebb_layers_add(ebb_chain *chain, const ebb_layer *layer, const ebb_air *air,
@@ -153,13 +175,19 @@ void ebb_layers_add(ebb_chain *chain, const ebb_layer *layer, const ebb_air *air
             add_series(chain, jw * layer->mass);
         break;
     case EBB_LAYER_AIR:
-        add_air(chain, layer, air, vary, omega);
-        break;
     case EBB_LAYER_POROUS:
-        add_porous(chain, layer, air, vary, omega);
+    case EBB_LAYER_GRANULAR:
+        add_slab(chain, layer, air, vary, omega);
         break;
     case EBB_LAYER_SCREEN:
         add_series(chain, screen(layer, layer->resistance * vary->resistance, jw));
+        break;
+    case EBB_LAYER_FRONT:
+        add_series(chain, ebb_layers_plate(layer->plate, vary->stiffness, omega));
+        break;
+    case EBB_LAYER_PERFORATED:
+    case EBB_LAYER_SLITS:
+        add_series(chain, ebb_layers_holes(layer, air, vary, omega));
         break;
     case EBB_LAYER_LUMPED:
         add_series(chain, lumped(layer, vary, jw));

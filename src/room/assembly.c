@@ -150,6 +150,11 @@ static void build_layer(ebb_room_builder *builder, const ebb_room_record *record
         layer->resistance = ebb_room_number(record, "screen", 0);
         layer->mass = ebb_room_number(record, "mass", 0);
         break;
+    case EBB_LAYER_GRANULAR: /* no form of the job file makes these yet */
+    case EBB_LAYER_PERFORATED:
+    case EBB_LAYER_SLITS:
+    case EBB_LAYER_FRONT:
+        break;
     case EBB_LAYER_LUMPED:
         build_lumped(builder, record, layer);
         break;

@@ -53,9 +53,33 @@ static inline void draw_porous(uint64_t *state, ebb_layer *layer)
         layer->thermal_length = draw_log(state, 1e-5, 1e-3);
 }
 
+static inline void draw_granular(uint64_t *state, ebb_layer *layer)
+{
+    layer->thickness = draw_log(state, 0.002, 0.5);
+    layer->resistivity = draw(state) < 0.7 ? 0 : draw_log(state, 500, 3e5);
+    layer->grains = (ebb_grains){.diameter = draw_log(state, 1e-4, 1e-2),
+                                 .bed_porosity = 0.25 + 0.4 * draw(state),
+                                 .pore_share = draw(state) < 0.1 ? 0 : 0.7 * draw(state),
+                                 .uptake = draw(state) < 0.1 ? 0 : draw_log(state, 0.1, 20),
+                                 .pore_radius = draw_log(state, 1e-8, 1e-5),
+                                 .tortuosity = 1 + 3 * draw(state),
+                                 .sorption_hz = draw_log(state, 1, 2000),
+                                 .bed_density = 500};
+}
+
+/* Perforated sheet or slits, from a hundredth of a millimetre to centimetres. */
+static inline void draw_openings(uint64_t *state, ebb_layer *layer)
+{
+    layer->thickness = draw_log(state, 2e-5, 0.05);
+    layer->opening = draw_log(state, 1e-5, 0.03);
+    layer->open_share = draw_log(state, 1e-3, 0.9);
+    if (layer->kind == EBB_LAYER_PERFORATED && draw(state) < 0.5)
+        layer->mass = draw_log(state, 0.05, 30);
+}
+
 static inline ebb_layer draw_layer(uint64_t *state)
 {
-    ebb_layer layer = {.kind = (ebb_layer_kind)(6 * draw(state))};
+    ebb_layer layer = {.kind = (ebb_layer_kind)(9 * draw(state))};
     switch (layer.kind) {
     case EBB_LAYER_MASS:
         layer.mass = draw_log(state, 0.05, 500);
@@ -84,6 +108,15 @@ static inline ebb_layer draw_layer(uint64_t *state)
         layer.stiffness = draw(state) < 0.1 ? 0 : draw_log(state, 1e3, 1e8);
         layer.resistance = draw(state) < 0.3 ? 0 : draw_log(state, 1, 1e4);
         layer.loss = draw(state) < 0.3 ? 0 : draw_log(state, 1e-4, 0.5);
+        break;
+    case EBB_LAYER_GRANULAR:
+        draw_granular(state, &layer);
+        break;
+    case EBB_LAYER_PERFORATED:
+    case EBB_LAYER_SLITS:
+        draw_openings(state, &layer);
+        break;
+    case EBB_LAYER_FRONT: /* has a test of its own */
         break;
     }
     return layer;

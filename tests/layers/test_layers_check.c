@@ -34,6 +34,21 @@ static const ebb_layer good[] = {
     {.kind = EBB_LAYER_POROUS, .thickness = 0.1, .resistivity = 8000, .model = EBB_POROUS_MIKI},
     {.kind = EBB_LAYER_SCREEN, .resistance = 400},
     {.kind = EBB_LAYER_LUMPED, .mass = 6, .stiffness = 1e5, .resistance = 413, .loss = 0.1},
+    {.kind = EBB_LAYER_GRANULAR,
+     .thickness = 0.1,
+     .grains = {.diameter = 1.5e-3,
+                .bed_porosity = 0.4,
+                .pore_share = 0.5,
+                .uptake = 5,
+                .pore_radius = 5e-7,
+                .tortuosity = 3,
+                .sorption_hz = 200,
+                .bed_density = 500}},
+    {.kind = EBB_LAYER_GRANULAR, /* solid grains: what gas would do in them does not matter */
+     .thickness = 0.1,
+     .grains = {.diameter = 2e-3, .bed_porosity = 0.4, .uptake = 5, .bed_density = 1500}},
+    {.kind = EBB_LAYER_PERFORATED, .thickness = 0.006, .opening = 0.005, .open_share = 0.05},
+    {.kind = EBB_LAYER_SLITS, .thickness = 0.018, .opening = 0.001, .open_share = 0.01},
 };
 #define GOOD (sizeof good / sizeof good[0])
 
@@ -73,6 +88,25 @@ static const struct {
     {8, offsetof(ebb_layer, stiffness), -1, "stiffness"},
     {8, offsetof(ebb_layer, resistance), -1, "resistance"},
     {8, offsetof(ebb_layer, loss), NAN, "loss"},
+    {9, offsetof(ebb_layer, thickness), 0, "layer 10 (granular): thickness"},
+    {9, offsetof(ebb_layer, resistivity), -1, "resistivity is -1"},
+    {9, offsetof(ebb_layer, grains.diameter), 1.5, "grains.diameter is 1.5, must lie between"},
+    {9, offsetof(ebb_layer, grains.bed_porosity), 1, "grains.bed_porosity is 1"},
+    {9, offsetof(ebb_layer, grains.pore_share), -0.5, "grains.pore_share"},
+    {9, offsetof(ebb_layer, grains.uptake), -1, "grains.uptake is -1"},
+    {9, offsetof(ebb_layer, grains.uptake), NAN, "grains.uptake"},
+    {9, offsetof(ebb_layer, grains.pore_radius), 0, "grains.pore_radius is 0"},
+    {9, offsetof(ebb_layer, grains.tortuosity), 0, "grains.tortuosity is 0"},
+    {9, offsetof(ebb_layer, grains.sorption_hz), 0, "grains.sorption_hz is 0"},
+    {9, offsetof(ebb_layer, grains.bed_density), 0, "grains.bed_density is 0"},
+    {10, offsetof(ebb_layer, grains.diameter), 0, "layer 11 (granular): grains.diameter"},
+    {11, offsetof(ebb_layer, thickness), 0, "layer 12 (perforated): thickness"},
+    {11, offsetof(ebb_layer, opening), 0, "opening is 0"},
+    {11, offsetof(ebb_layer, open_share), 5, "open_share is 5, must lie between"},
+    {11, offsetof(ebb_layer, mass), -4, "mass is -4"},
+    {12, offsetof(ebb_layer, thickness), 0, "layer 13 (slits): thickness"},
+    {12, offsetof(ebb_layer, opening), 0.5, "opening is 0.5"},
+    {12, offsetof(ebb_layer, open_share), 0, "open_share is 0"},
 };
 
 static int new_context(void **state)
@@ -192,6 +226,14 @@ static void ranges_of_the_formulas(void **unused)
     const double wave = TWO_PI * pow(bending / 9, 0.25) / sqrt(TWO_PI * high);
     assert_near(wave, 6 * 0.0125, 1e-12);
     assert_non_null(strstr(why, "thin board"));
+
+    assembly = stack(&good[11], 1, EBB_BACK_RIGID); /* 5 mm holes, 5 %: 20 mm apart */
+    ebb_assembly_range(&assembly, &low, &high, &why);
+    assert_near(343 / high, 4 * 0.005 * sqrt(PI / 4 / 0.05), 1e-12);
+    assert_non_null(strstr(why, "quarter wavelength"));
+    assembly = stack(&good[12], 1, EBB_BACK_RIGID); /* slits 0.1 m apart */
+    ebb_assembly_range(&assembly, &low, &high, &why);
+    assert_near(343 / high, 0.4, 1e-12);
 
     const double hz[] = {20, 40};
     const double _Complex z[] = {1, 2};

@@ -65,8 +65,8 @@ static void lossless_walls_transmit_what_they_absorb(void **unused)
             layers[i].loss = 0;
             if (layers[i].kind == EBB_LAYER_LUMPED)
                 layers[i].resistance = 0;
-            if (layers[i].kind == EBB_LAYER_POROUS || layers[i].kind == EBB_LAYER_SCREEN)
-                lossless = false;
+            lossless = lossless &&
+                       (layers[i].kind < EBB_LAYER_POROUS || layers[i].kind == EBB_LAYER_LUMPED);
         }
         if (!lossless)
             continue;
