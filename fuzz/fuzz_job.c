@@ -2,10 +2,12 @@
 /*
  * Job files from hostile hands: any bytes give either a job whose parts fit together or faults.
  *
- * By hand, from the root of the project, with the list of presets made by tools/embed.py:
+ * By hand, from the root of the project, with the lists of presets made by tools/embed.py:
  *   python3 tools/embed.py data/constructions.yaml presets.c ebb_room_presets
+ *   python3 tools/embed.py data/materials.yaml stock.c ebb_room_stock
  *   clang -g -O1 -std=c17 -D_XOPEN_SOURCE=700 -fsanitize=fuzzer,address,undefined -Iinclude \
- *     fuzz/fuzz_job.c presets.c src/{base,air,layers,room}/[a-z]*.c -lyaml -lm -o fuzz_job
+ *     fuzz/fuzz_job.c presets.c stock.c src/{base,air,layers,room}/[a-z]*.c \
+ *     -lyaml -llapacke -lopenblas -lm -o fuzz_job
  *   ./fuzz_job -max_total_time=60 -max_len=8192 new-corpus fuzz/corpus/job
  */
 #include <ebb/job.h>

@@ -8,7 +8,7 @@ _ebb_options()
         --quiet -q --no-color --help -h ;;
     field) echo --room --from --to --step --units --json --out -o --quiet -q --no-color --help -h ;;
     check) echo --json --out -o --quiet -q --no-color --help -h ;;
-    schema) echo --out -o --no-color --help -h ;;
+    schema) echo --library --out -o --no-color --help -h ;;
     limits) echo --units --json --out -o --no-color --help -h ;;
     *) echo --help -h --version ;;
     esac

@@ -13,6 +13,7 @@
 #include <ebb/job.h>
 #include <ebb/judge.h>
 #include <ebb/layers.h>
+#include <ebb/library.h>
 #include <ebb/limits.h>
 #include <ebb/mid.h>
 #include <ebb/plan.h>

@@ -34,17 +34,29 @@ typedef struct ebb_construction {
     bool preset;               /* from the project's own list, not from the job file */
 } ebb_construction;
 
+/* What a part of a unit was taken from by name: the material of a panel, a wool, a batch of grains,
+ * a strip. (Boards of cabinets carry the name of their material themselves.) */
+typedef struct ebb_origin {
+    const void *part; /* the ebb_layer or ebb_mount, by its address in the unit's assembly */
+    const char *name;
+    bool measured; /* grains: their values come from a test of the batch */
+} ebb_origin;
+
 /* One buildable absorber. */
 typedef struct ebb_unit {
     const char *name;
-    double face[2]; /* m: width (along), height (up) as drawn; may be turned by 90 degrees */
-    double depth;   /* m, outer depth measured from the wall */
-    double mass;    /* kg, complete */
-    double cost;    /* in the job's money, 0 when not given */
-    bool piston;    /* one front with one velocity; false: locally reacting at every point */
+    const char *from; /* library file it was taken from, "" when the file gives it itself */
+    double face[2];   /* m: width (along), height (up) as drawn; may be turned by 90 degrees */
+    double depth;     /* m, outer depth measured from the wall */
+    double mass;      /* kg, complete */
+    bool weighed;     /* mass is as given; false: computed from the parts of a cabinet */
+    double cost;      /* in the job's money, 0 when not given */
+    bool piston;      /* one front with one velocity; false: locally reacting at every point */
     bool on_walls, on_ceiling; /* where it may hang */
     ebb_assembly assembly;     /* referred to the outer face */
     double alpha[EBB_OCTAVES]; /* as in ebb_construction */
+    size_t n_origins;
+    const ebb_origin *origins; /* of the parts that were given by name */
 } ebb_unit;
 
 typedef enum ebb_opening_kind {
@@ -177,6 +189,9 @@ EBB_API size_t ebb_room_face(const ebb_room *room, int axis, int side);
 
 /* Point (along, up) on surface s as job coordinates. */
 EBB_API ebb_vec3 ebb_surface_point(const ebb_surface *surface, double along, double up);
+
+/* What a layer or mount of the unit's assembly was taken from by name, or NULL. */
+EBB_API const ebb_origin *ebb_unit_origin(const ebb_unit *unit, const void *part);
 
 /* Face of a placed unit on its surface, m: along and up, its turning applied. */
 EBB_API void ebb_placed_size(const ebb_unit *unit, const ebb_placed *placed, double size[2]);

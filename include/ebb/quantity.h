@@ -20,7 +20,7 @@ extern "C" {
 typedef enum ebb_quantity_kind {
     EBB_Q_NUMBER,         /* no unit */
     EBB_Q_FRACTION,       /* "40 %" -> 0.40; a bare number 0..1 is accepted too */
-    EBB_Q_LENGTH,         /* m (m, cm, mm, ft, in, ' and ", and "12 ft 6 in") */
+    EBB_Q_LENGTH,         /* m (m, cm, mm, um, ft, in, ' and ", and "12 ft 6 in") */
     EBB_Q_AREA,           /* m2 (m2, ft2) */
     EBB_Q_MASS,           /* kg (kg, g, lb) */
     EBB_Q_AREA_MASS,      /* kg/m2 (kg/m2, lb/ft2) */
@@ -29,11 +29,12 @@ typedef enum ebb_quantity_kind {
     EBB_Q_TIME,           /* s (s, ms) */
     EBB_Q_SPEED,          /* m/s (m/s, ft/s) */
     EBB_Q_TEMPERATURE,    /* degrees Celsius (C, F, K) */
-    EBB_Q_PRESSURE,       /* Pa (Pa, hPa, kPa, MPa, GPa, psi, psf) */
+    EBB_Q_PRESSURE,       /* Pa (Pa, hPa, kPa, MPa, GPa, N/m2, kN/m2, psi, psf) */
     EBB_Q_RESISTIVITY,    /* Pa s/m2 (Pa.s/m2, kPa.s/m2) */
     EBB_Q_RESISTANCE,     /* Pa s/m (Pa.s/m, kPa.s/m) */
     EBB_Q_AREA_STIFFNESS, /* Pa/m (Pa/m, kPa/m, MPa/m) */
     EBB_Q_LEVEL,          /* dB */
+    EBB_Q_FORCE,          /* N (N, kN, lbf) */
     EBB_Q_COUNT_OF_KINDS
 } ebb_quantity_kind;
 

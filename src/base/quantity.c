@@ -33,6 +33,7 @@ static const struct {
     [EBB_Q_RESISTANCE] = {"flow resistance", "a flow resistance such as \"413 Pa.s/m\""},
     [EBB_Q_AREA_STIFFNESS] = {"stiffness per area", "a stiffness per area such as \"480 kPa/m\""},
     [EBB_Q_LEVEL] = {"level", "a level such as \"3 dB\""},
+    [EBB_Q_FORCE] = {"force", "a force such as \"0.5 N\""},
 };
 
 /* ---- units ----------------------------------------------------------------------------------- */

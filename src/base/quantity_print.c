@@ -62,6 +62,9 @@ static const style styles[] = {
     {EBB_Q_AREA_STIFFNESS, BOTH, 1e6, "kPa/m", " kPa/m", -4},
     {EBB_Q_AREA_STIFFNESS, BOTH, INFINITY, "MPa/m", " MPa/m", -4},
     {EBB_Q_LEVEL, BOTH, INFINITY, "dB", " dB", 1},
+    {EBB_Q_FORCE, METRIC, 1e3, "N", " N", -4},
+    {EBB_Q_FORCE, METRIC, INFINITY, "kN", " kN", -4},
+    {EBB_Q_FORCE, IMPERIAL, INFINITY, "lbf", " lbf", -4},
 };
 
 /* The locale belongs to the caller; the one character that may differ is put right. */

@@ -18,6 +18,7 @@ static const ebb_base_unit units[] = {
     {EBB_Q_LENGTH, "m", 1, 1, 0},
     {EBB_Q_LENGTH, "cm", 1, 100, 0},
     {EBB_Q_LENGTH, "mm", 1, 1000, 0},
+    {EBB_Q_LENGTH, "um", 1, 1e6, 0},
     {EBB_Q_LENGTH, "ft", 3048, 10000, 0},
     {EBB_Q_LENGTH, "'", 3048, 10000, 0},
     {EBB_Q_LENGTH, "in", 254, 10000, 0},
@@ -45,6 +46,8 @@ static const ebb_base_unit units[] = {
     {EBB_Q_PRESSURE, "kPa", 1000, 1, 0},
     {EBB_Q_PRESSURE, "MPa", 1e6, 1, 0},
     {EBB_Q_PRESSURE, "GPa", 1e9, 1, 0},
+    {EBB_Q_PRESSURE, "N/m2", 1, 1, 0},
+    {EBB_Q_PRESSURE, "kN/m2", 1000, 1, 0},
     {EBB_Q_PRESSURE, "psi", POUND_FORCE, 1e5 * SQUARE_INCH, 0},
     {EBB_Q_PRESSURE, "psf", POUND_FORCE, 1e5 * SQUARE_FOOT, 0},
     {EBB_Q_RESISTIVITY, "Pa.s/m2", 1, 1, 0},
@@ -55,6 +58,9 @@ static const ebb_base_unit units[] = {
     {EBB_Q_AREA_STIFFNESS, "kPa/m", 1000, 1, 0},
     {EBB_Q_AREA_STIFFNESS, "MPa/m", 1e6, 1, 0},
     {EBB_Q_LEVEL, "dB", 1, 1, 0},
+    {EBB_Q_FORCE, "N", 1, 1, 0},
+    {EBB_Q_FORCE, "kN", 1000, 1, 0},
+    {EBB_Q_FORCE, "lbf", POUND_FORCE, 1e13, 0},
 };
 
 #define N_UNITS (sizeof units / sizeof units[0])

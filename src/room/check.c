@@ -68,7 +68,7 @@ void ebb_room_wrong_shape(ebb_room_checker *checker, const yaml_node_t *node,
 bool ebb_room_right_count(ebb_room_checker *checker, size_t n, const ebb_room_rule *rule,
                           const ebb_place *place)
 {
-    const char *hint = rule->kind == EBB_ROOM_VECTOR
+    const char *hint = rule->kind == EBB_ROOM_VECTOR || rule->kind == EBB_ROOM_PAIR
                            ? " (a comma separates values; the decimal point is \".\")"
                            : "";
     if (n >= rule->least && n <= rule->most)
@@ -175,20 +175,25 @@ static ebb_room_field *find_field(ebb_room_checker *checker, const yaml_node_t *
 }
 
 /* The place is that of the mapping: where the key should have been. */
+void ebb_room_missing(ebb_room_reader *reader, const ebb_room_record *record,
+                      const ebb_room_rule *rule)
+{
+    const ebb_place place = ebb_room_place(reader, record->place.key, rule->key, record->place.line,
+                                           record->place.column);
+    const char *accepts = ebb_room_accepts(reader->arena, rule);
+    if (accepts == NULL)
+        ebb_room_nomem(reader);
+    else
+        ebb_room_fault(reader, &place, "the key is missing (%s); accepted is %s", rule->meaning,
+                       accepts);
+}
+
 static void check_missing(ebb_room_checker *checker, const ebb_room_record *record)
 {
     for (size_t i = 0; i < record->form->n; i++) {
-        const ebb_room_rule *rule = &record->form->rules[i];
-        if (!rule->required || record->field[i].given || record->field[i].meant)
-            continue;
-        const ebb_place place = ebb_room_place(checker->reader, record->place.key, rule->key,
-                                               record->place.line, record->place.column);
-        const char *accepts = ebb_room_accepts(checker->reader->arena, rule);
-        if (accepts == NULL)
-            ebb_room_nomem(checker->reader);
-        else
-            ebb_room_fault(checker->reader, &place, "the key is missing (%s); accepted is %s",
-                           rule->meaning, accepts);
+        const ebb_room_field *field = &record->field[i];
+        if (field->rule->required && !field->given && !field->meant)
+            ebb_room_missing(checker->reader, record, field->rule);
     }
 }
 

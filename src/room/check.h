@@ -21,8 +21,23 @@ void ebb_room_check_mapping(ebb_room_checker *checker, const ebb_room_form *form
 void ebb_room_check_value(ebb_room_checker *checker, const yaml_node_t *node,
                           ebb_room_field *field);
 
-/* The same for values that are no mapping nor list of mappings (value.c). */
+/* The same for values that are no mapping nor list of mappings (value.c, value_list.c). */
 void ebb_room_check_leaf(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field);
+void ebb_room_check_items(ebb_room_checker *checker, const yaml_node_t *node,
+                          ebb_room_field *field);
+void ebb_room_check_text(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field);
+
+/* A scalar that is not empty; anything else is recorded as a fault. */
+bool ebb_room_is_value(ebb_room_checker *checker, const yaml_node_t *node,
+                       const ebb_room_rule *rule, const ebb_place *place);
+/* Records "value: why; accepted is ...". */
+void ebb_room_refuse(ebb_room_checker *checker, const yaml_node_t *node, const ebb_room_rule *rule,
+                     const ebb_place *place, const char *why);
+/* One quantity within the range of the rule, one of its words; false with a fault. */
+bool ebb_room_read_quantity(ebb_room_checker *checker, const yaml_node_t *node,
+                            const ebb_room_rule *rule, const ebb_place *place, double *value);
+bool ebb_room_read_word(ebb_room_checker *checker, const yaml_node_t *node,
+                        const ebb_room_rule *rule, const ebb_place *place, size_t *index);
 
 /* Text of a scalar key. */
 const char *ebb_room_key_text(const yaml_node_t *key);

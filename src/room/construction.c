@@ -26,8 +26,11 @@ static void build_construction(ebb_room_builder *builder, const ebb_room_record 
     if (source->good)
         construction->source = ebb_room_keep_text(builder, source->text);
     ebb_room_build_alpha(record, construction->alpha);
+    static const char *const ways[] = {"admittance", "layers", NULL};
     const ebb_room_field *losses = ebb_room_get(record, "losses");
-    if (ebb_room_build_assembly(builder, record, EBB_ROOM_NONE, &construction->assembly) &&
+    const ebb_room_field *what = ebb_room_one_of(builder, record, ways);
+    if (what != NULL &&
+        ebb_room_build_assembly(builder, record, what, EBB_ROOM_NONE, &construction->assembly) &&
         construction->assembly.kind == EBB_ASSEMBLY_LAYERS && losses->good)
         construction->assembly.beta0 = losses->number[0];
     if (construction->assembly.kind != EBB_ASSEMBLY_LAYERS)
@@ -35,20 +38,11 @@ static void build_construction(ebb_room_builder *builder, const ebb_room_record 
                             "it goes with layers; an admittance is that of the whole");
 }
 
-/* Reads the list of presets that is built into the library. */
 static void read_presets(ebb_room_builder *builder)
 {
-    ebb_room_reader *reader = builder->reader;
-    const char *file = reader->file;
-    const size_t number = reader->file_number;
-    ebb_room_record *record;
-    reader->file = "data/constructions.yaml";
-    reader->file_number = ++reader->n_files;
-    reader->visited = 0; /* our own list does not count against the job */
-    ebb_room_read(reader, &ebb_room_presets_form, (const char *)ebb_room_presets_text,
-                  ebb_room_presets_length, &record);
-    reader->file = file;
-    reader->file_number = number;
+    const ebb_room_record *record =
+        ebb_room_read_file(builder, &ebb_room_presets_form, "data/constructions.yaml",
+                           (const char *)ebb_room_presets_text, ebb_room_presets_length);
     if (record == NULL)
         return;
     const ebb_room_field *list = ebb_room_get(record, "constructions");

@@ -24,6 +24,7 @@ static const char *const si_units[EBB_Q_COUNT_OF_KINDS] = {
     [EBB_Q_RESISTANCE] = " Pa.s/m",
     [EBB_Q_AREA_STIFFNESS] = " Pa/m",
     [EBB_Q_LEVEL] = " dB",
+    [EBB_Q_FORCE] = " N",
 };
 
 /* SI units whatever the units of the job: the range is the same for everybody, and the unit shown
@@ -111,13 +112,38 @@ static const char *accepts_listed(ebb_arena *arena, const ebb_room_rule *rule)
     }
 }
 
-/* One wording for messages, the schema and the reference, so that they cannot disagree. */
-const char *ebb_room_accepts(ebb_arena *arena, const ebb_room_rule *rule)
+/* Phrases made of one quantity and a range. */
+static const char *accepts_measured(ebb_arena *arena, const ebb_room_rule *rule)
 {
     char range[80], count[48];
     ebb_room_range(rule, range, sizeof range);
     count_words(rule, count, sizeof count);
     const char *one = ebb_quantity_accepts(rule->quantity);
+    switch (rule->kind) {
+    case EBB_ROOM_SPAN:
+        return ebb_arena_format(arena, "%s, %s, or two of them as [least, most]", one, range);
+    case EBB_ROOM_VECTOR:
+        return ebb_arena_format(arena, "a list of %s values, each %s, %s", count, one, range);
+    case EBB_ROOM_CURVE:
+        return ebb_arena_format(arena,
+                                "a list of %s pairs [frequency, value], frequencies from %g Hz to "
+                                "%g Hz and rising, each value %s, %s",
+                                count, EBB_ROOM_CURVE_LOW, EBB_ROOM_CURVE_HIGH, one, range);
+    case EBB_ROOM_PAIR:
+        return ebb_arena_format(arena,
+                                "[frequency, value], the frequency from %g Hz to %g Hz, the value "
+                                "%s, %s",
+                                EBB_ROOM_CURVE_LOW, EBB_ROOM_CURVE_HIGH, one, range);
+    default:
+        return ebb_arena_format(arena, "%s, %s", one, range);
+    }
+}
+
+/* One wording for messages, the schema and the reference, so that they cannot disagree. */
+const char *ebb_room_accepts(ebb_arena *arena, const ebb_room_rule *rule)
+{
+    char count[48];
+    count_words(rule, count, sizeof count);
     switch (rule->kind) {
     case EBB_ROOM_TEXT:
         return ebb_arena_format(arena, "a text of %s characters on one line", count);
@@ -125,12 +151,16 @@ const char *ebb_room_accepts(ebb_arena *arena, const ebb_room_rule *rule)
         return ebb_arena_format(arena, "a text of %s characters", count);
     case EBB_ROOM_NAME:
         return ebb_arena_format(arena, "a name of %s characters", count);
+    case EBB_ROOM_NAMES:
+        return ebb_arena_format(arena, "a list of %s different names", count);
     case EBB_ROOM_FILE:
-        return "a plain path below the job's folder such as \"tables/wall.csv\"";
+        return "a plain path below the folder of this file such as \"tables/wall.csv\"";
     case EBB_ROOM_QUANTITY:
-        return ebb_arena_format(arena, "%s, %s", one, range);
+    case EBB_ROOM_SPAN:
     case EBB_ROOM_VECTOR:
-        return ebb_arena_format(arena, "a list of %s values, each %s, %s", count, one, range);
+    case EBB_ROOM_CURVE:
+    case EBB_ROOM_PAIR:
+        return accepts_measured(arena, rule);
     case EBB_ROOM_POINTS:
         return "a list of four points [x, y], each coordinate a length such as \"5.2 m\"";
     case EBB_ROOM_FLAG:

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * form.h - the tables that say what a job file may hold. The checker, the JSON Schema and the key
- * reference of docs/job-file.md all read these tables and nothing else.
+ * form.h - the tables that say what a job file or library file may hold. The checker, the JSON
+ * Schema and the key references of docs/job-file.md and docs/library-file.md all read these tables
+ * and nothing else.
  */
 #ifndef EBB_ROOM_FORM_H
 #define EBB_ROOM_FORM_H
@@ -13,9 +14,13 @@ typedef enum ebb_room_kind {
     EBB_ROOM_TEXT,       /* one line of at most `most` characters */
     EBB_ROOM_NOTE,       /* text that may run over several lines */
     EBB_ROOM_NAME,       /* the name of a construction or absorber */
+    EBB_ROOM_NAMES,      /* list of different names */
     EBB_ROOM_FILE,       /* a plain relative path */
     EBB_ROOM_QUANTITY,   /* one quantity */
+    EBB_ROOM_SPAN,       /* one quantity, or a list [least, most] */
     EBB_ROOM_VECTOR,     /* list of `least` to `most` quantities */
+    EBB_ROOM_CURVE,      /* list of [frequency, quantity], frequencies rising */
+    EBB_ROOM_PAIR,       /* one of them */
     EBB_ROOM_POINTS,     /* list of plan points [x, y] */
     EBB_ROOM_CHOICE,     /* one of `words` */
     EBB_ROOM_CHOICES,    /* list of different `words` */
@@ -54,16 +59,38 @@ typedef struct ebb_room_form {
     const ebb_room_rule *rules;
 } ebb_room_form;
 
-/* The job file as a whole, and the list of presets. */
+/* The job file and the library file as a whole, and the lists of presets. */
 extern const ebb_room_form ebb_room_job_form;
+extern const ebb_room_form ebb_room_library_form;
 extern const ebb_room_form ebb_room_presets_form;
+extern const ebb_room_form ebb_room_stock_form;
 
-/* Every form once, for the schema and the reference. */
-extern const ebb_room_form *const ebb_room_all_forms[];
-extern const size_t ebb_room_n_all_forms;
+/* Every form of a file once, for its schema and its reference; the file as a whole comes first. */
+typedef const ebb_room_form *ebb_room_form_list;
+extern const ebb_room_form_list ebb_room_job_forms[];
+extern const size_t ebb_room_n_job_forms;
+extern const ebb_room_form_list ebb_room_library_forms[];
+extern const size_t ebb_room_n_library_forms;
 
-/* The forms of layers, in the order of ebb_layer_kind. */
-extern const ebb_room_form ebb_room_layer_forms[EBB_LAYER_LUMPED + 1];
+/* The forms of layers, in the order of ebb_layer_kind; a front is part of a cabinet and no layer
+ * of a file. */
+#define EBB_ROOM_LAYER_FORMS (EBB_LAYER_SLITS + 1)
+extern const ebb_room_form ebb_room_layer_forms[EBB_ROOM_LAYER_FORMS];
+/* The kind of the layer that was checked by a form. */
+ebb_layer_kind ebb_room_layer_kind(const ebb_room_form *form);
+
+/* Forms that several tables share. */
+extern const ebb_room_form ebb_room_air_form, ebb_room_table_form, ebb_room_unit_form;
+extern const ebb_room_form ebb_room_lumped_form, ebb_room_cabinet_form, ebb_room_front_form;
+extern const ebb_room_form ebb_room_mount_form, ebb_room_leak_form, ebb_room_cell_form;
+
+/* What can be poured or laid into a box. */
+#define EBB_ROOM_FILL_FORMS 3
+extern const ebb_room_form ebb_room_fill_forms[EBB_ROOM_FILL_FORMS];
+
+/* Where frequencies of curves lie, Hz. */
+#define EBB_ROOM_CURVE_LOW 10.0
+#define EBB_ROOM_CURVE_HIGH 5000.0
 
 /* The form of `limits` is made from the table of limits (limits.c). */
 extern const ebb_room_form ebb_room_limits_form;
@@ -71,6 +98,7 @@ extern const ebb_room_form ebb_room_limits_form;
 /* Words of the choices, in the order of the enumerations they stand for. */
 extern const char *const ebb_room_back_words[];
 extern const char *const ebb_room_model_words[];
+extern const char *const ebb_room_units_words[];
 
 /* "from 1 m to 40 m", "at least 0 kg", or "" where any value goes; into out[0..size). */
 const char *ebb_room_range(const ebb_room_rule *rule, char *out, size_t size);

@@ -6,60 +6,6 @@
 #include "build.h"
 
 #include <math.h>
-#include <string.h>
-
-#define MOST_BYTES ((size_t)4 << 20)
-
-void *ebb_room_keep(ebb_room_builder *builder, size_t count, size_t size)
-{
-    void *memory = ebb_arena_alloc(builder->job->arena, count, size);
-    if (memory == NULL)
-        ebb_room_nomem(builder->reader);
-    return memory;
-}
-
-const char *ebb_room_keep_text(ebb_room_builder *builder, const char *text)
-{
-    const char *copy = ebb_arena_text(builder->job->arena, text);
-    if (copy == NULL)
-        ebb_room_nomem(builder->reader);
-    return copy != NULL ? copy : "";
-}
-
-/* ---- the small parts ------------------------------------------------------------------------- */
-
-/* Speed and density together describe a measured or published case as it stands; mixed with the
- * other keys they could contradict them. Half an air is not built: its faults are told already. */
-static void build_air(ebb_room_builder *builder, const ebb_room_record *job)
-{
-    const ebb_room_field *field = ebb_room_get(job, "air");
-    ebb_room_reader *reader = builder->reader;
-    double t = 20, h = 0.5, p = 101325; /* a usual room at sea level */
-    if (field->given && !(field->good && ebb_room_is_whole(field->record)))
-        return;
-    if (field->given) {
-        const ebb_room_record *air = field->record;
-        const bool speed = ebb_room_get(air, "speed")->given;
-        const bool density = ebb_room_get(air, "density")->given;
-        if (speed != density && ebb_room_is_absent(air, speed ? "density" : "speed"))
-            ebb_room_fault(reader, &field->place, "speed and density go together");
-        if (speed && density) {
-            static const char why[] = "give either this or speed and density";
-            ebb_room_refuse_key(builder, air, "temperature", why);
-            ebb_room_refuse_key(builder, air, "humidity", why);
-            ebb_room_refuse_key(builder, air, "pressure", why);
-            (void)ebb_air_given(reader->aside, ebb_room_number(air, "speed", 0),
-                                ebb_room_number(air, "density", 0), &builder->job->air);
-            (void)ebb_room_take_aside(reader, &field->place);
-            return;
-        }
-        t = ebb_room_number(air, "temperature", t);
-        h = ebb_room_number(air, "humidity", h);
-        p = ebb_room_number(air, "pressure", p);
-    }
-    (void)ebb_air_at(reader->aside, t, h, p, &builder->job->air);
-    (void)ebb_room_take_aside(reader, &field->place);
-}
 
 /* What is not limited is infinite, so that every comparison with it holds without a special case.
  */
@@ -78,9 +24,8 @@ static void build_allowance(ebb_room_builder *builder, const ebb_room_record *jo
     out->count = ebb_room_number(record, "count", INFINITY);
     out->floor = ebb_room_number(record, "floor", INFINITY);
     const ebb_room_field *count = ebb_room_get(record, "count");
-    if (count->good && count->number[0] != floor(count->number[0]))
-        ebb_room_fault(builder->reader, &count->place, "%.6g is not a whole number",
-                       count->number[0]);
+    if (count->good)
+        (void)ebb_room_check_whole(builder, count, count->number[0]);
 }
 
 /* Keys and ranges are those of the table of limits; the values were checked against them. */
@@ -111,13 +56,16 @@ static void build_job(ebb_room_builder *builder, const ebb_room_record *record)
     job->use = (ebb_use)ebb_room_word(record, "use", EBB_USE_MUSIC);
     job->lowest = ebb_room_number(record, "lowest", 40);
     job->units = (ebb_units)ebb_room_word(record, "units", EBB_UNITS_METRIC);
-    build_air(builder, record);
+    ebb_room_build_air(builder, record, &job->air);
     build_allowance(builder, record);
     build_overrides(builder, record);
+    ebb_room_build_stock(builder, NULL);
+    if (builder->reader->status != EBB_OK)
+        return;
     ebb_room_build_constructions(builder, record);
     if (builder->reader->status != EBB_OK)
         return;
-    ebb_room_build_units(builder, record);
+    ebb_room_build_units(builder, record, &job->absorbers, &job->n_units);
     if (builder->reader->status != EBB_OK)
         return;
     ebb_room_build_rooms(builder, record);
@@ -145,9 +93,9 @@ static ebb_status read_into(ebb_room_builder *builder, const char *text, size_t 
 {
     ebb_room_reader *reader = builder->reader;
     ebb_room_record *record;
-    if (length > MOST_BYTES)
+    if (length > EBB_ROOM_MOST_BYTES)
         return ebb_fail_at(reader->ctx, EBB_E_INPUT, &(const ebb_place){.file = reader->file},
-                           "has %zu bytes; at most %zu are read", length, MOST_BYTES);
+                           "has %zu bytes; at most %zu are read", length, EBB_ROOM_MOST_BYTES);
     ebb_room_read(reader, &ebb_room_job_form, text, length, &record);
     if (record != NULL && reader->status == EBB_OK)
         build_job(builder, record);
@@ -170,6 +118,7 @@ ebb_status ebb_job_parse(ebb_ctx *ctx, const char *text, size_t length, const ch
     reader.arena = ebb_arena_new(ctx);
     reader.aside = ebb_ctx_new_with(ebb_ctx_allocator(ctx));
     builder.job = new_job(ctx, file);
+    builder.arena = builder.job != NULL ? builder.job->arena : NULL;
     if (reader.arena == NULL || reader.aside == NULL || builder.job == NULL)
         status = ebb_fail(ctx, EBB_E_NOMEM, "no memory to read %s", file);
     else
@@ -183,27 +132,18 @@ ebb_status ebb_job_parse(ebb_ctx *ctx, const char *text, size_t length, const ch
     return status;
 }
 
-/* The folder of a path, "." when it has none; new text in arena. */
-static const char *folder_of(ebb_arena *arena, const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    if (slash == NULL)
-        return ".";
-    return ebb_arena_format(arena, "%.*s", (int)(slash - path) + 1, path);
-}
-
 ebb_status ebb_job_read(ebb_ctx *ctx, const char *path, ebb_job **job)
 {
     *job = NULL;
     char *text = NULL;
     size_t length = 0;
     ebb_arena *arena = ebb_arena_new(ctx);
-    const char *folder = arena != NULL ? folder_of(arena, path) : NULL;
+    const char *folder = arena != NULL ? ebb_room_folder_of(arena, path) : NULL;
     ebb_status status;
     if (folder == NULL)
         status = ebb_fail(ctx, EBB_E_NOMEM, "no memory to read %s", path);
     else
-        status = ebb_file_read(ctx, arena, path, MOST_BYTES, &text, &length);
+        status = ebb_file_read(ctx, arena, path, EBB_ROOM_MOST_BYTES, &text, &length);
     if (status == EBB_OK)
         status = ebb_job_parse(ctx, text, length, path, folder, job);
     ebb_arena_free(arena);

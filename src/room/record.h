@@ -26,6 +26,7 @@ typedef struct ebb_room_field {
     const char *text; /* text, name, file, or the material of a panel ("": none) */
     size_t word;      /* index of the choice; for several choices a bit mask */
     struct ebb_room_record *record;
+    struct ebb_room_field *item; /* of a list of names */
 } ebb_room_field;
 
 typedef struct ebb_room_record {
@@ -100,7 +101,11 @@ size_t ebb_room_char_length(const char *text, size_t left);
 /* Is the text UTF-8 without control characters? Records the first place where it is not. */
 bool ebb_room_is_text(ebb_room_reader *reader, const char *file, const char *text, size_t length);
 
-/* ---- reading (yaml.c, check.c, check_list.c, value.c)
+/* Records that the key of a rule is missing from a record. */
+void ebb_room_missing(ebb_room_reader *reader, const ebb_room_record *record,
+                      const ebb_room_rule *rule);
+
+/* ---- reading (yaml.c, check.c, check_list.c, value.c, value_list.c)
  * ------------------------------------------------------ */
 
 /*

@@ -105,7 +105,8 @@ static bool read_plan(ebb_room_builder *builder, const ebb_room_record *record, 
 /* Corners and height from size or plan; false when they are not known. */
 static bool read_shape(ebb_room_builder *builder, const ebb_room_record *record, shape *s)
 {
-    const ebb_room_field *size = ebb_room_one_of(builder, record, "size", "plan");
+    static const char *const ways[] = {"size", "plan", NULL};
+    const ebb_room_field *size = ebb_room_one_of(builder, record, ways);
     if (size == NULL)
         return false;
     if (size == ebb_room_get(record, "plan"))

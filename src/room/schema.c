@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * JSON Schema (draft 2020-12) of the job file, for editors that complete and check while typing.
- * It is looser than the reader: ranges of quantities with units, geometry and names that must
- * exist are beyond it.
+ * JSON Schemas (draft 2020-12) of the job file and the library file, for editors that complete and
+ * check while typing. They are looser than the reader: ranges of quantities with units, geometry
+ * and names that must exist are beyond them.
  */
 #include "form.h"
 
+#include <ebb/library.h>
 #include <ebb/version.h>
 
 #include <math.h>
@@ -118,6 +119,18 @@ static void put_ref(writer *w, const ebb_room_form *form)
     put(w, "\"}");
 }
 
+/* A list of [frequency, value]. */
+static void put_curve(writer *w, const ebb_room_rule *rule)
+{
+    const ebb_room_rule hz = {.quantity = EBB_Q_FREQUENCY};
+    put_list(w, rule);
+    put(w, "{\"type\": \"array\", \"minItems\": 2, \"maxItems\": 2, \"prefixItems\": [");
+    put_quantity(w, &hz);
+    put(w, ", ");
+    put_quantity(w, rule);
+    put(w, "]}");
+}
+
 /* Keywords of lists and mappings, after the description. */
 static void put_compound(writer *w, const ebb_room_rule *rule)
 {
@@ -127,6 +140,14 @@ static void put_compound(writer *w, const ebb_room_rule *rule)
     case EBB_ROOM_VECTOR:
         put_list(w, rule);
         put_quantity(w, rule);
+        break;
+    case EBB_ROOM_CURVE:
+        put_curve(w, rule);
+        break;
+    case EBB_ROOM_NAMES:
+        put(w, ", \"uniqueItems\": true");
+        put_list(w, rule);
+        put(w, "{\"type\": \"string\"}");
         break;
     case EBB_ROOM_POINTS:
         put_list(w, rule);
@@ -180,6 +201,13 @@ static void put_type(writer *w, const ebb_room_rule *rule)
         put(w, ", \"allOf\": [");
         put_quantity(w, rule);
         put(w, "]");
+        break;
+    case EBB_ROOM_SPAN:
+        put(w, ", \"anyOf\": [");
+        put_quantity(w, rule);
+        put(w, ", {\"description\": \"[least, most]\"");
+        put_compound(w, &pair);
+        put(w, "}]");
         break;
     case EBB_ROOM_CHOICE:
         put(w, ", \"allOf\": [");
@@ -256,20 +284,37 @@ static void put_form(writer *w, const ebb_room_form *form)
     put(w, "\n      }\n    }");
 }
 
+/* The file as a whole is the first of the forms. */
+static ebb_status put_schema(ebb_ctx *ctx, writer *w, const char *title,
+                             const ebb_room_form_list *forms, size_t n)
+{
+    put(w, "{\n  \"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n  ");
+    put_member(w, "title", title);
+    put(w, ",\n  \"$ref\": \"#/$defs/");
+    put(w, forms[0]->id);
+    put(w, "\",\n  \"$defs\": {\n");
+    for (size_t i = 0; i < n; i++) {
+        put(w, i > 0 ? ",\n" : "");
+        put_form(w, forms[i]);
+    }
+    put(w, "\n  }\n}\n");
+    return w->failed ? ebb_fail(ctx, EBB_E_NOMEM, "no memory for the schema") : EBB_OK;
+}
+
 ebb_status ebb_job_schema(ebb_ctx *ctx, ebb_arena *arena, const char **text)
 {
     writer w = {.arena = arena};
-    *text = NULL;
-    put(&w, "{\n  \"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n  ");
-    put_member(&w, "title", "Job file of Ebb " EBB_VERSION);
-    put(&w, ",\n  \"$ref\": \"#/$defs/job\",\n  \"$defs\": {\n");
-    for (size_t i = 0; i < ebb_room_n_all_forms; i++) {
-        put(&w, i > 0 ? ",\n" : "");
-        put_form(&w, ebb_room_all_forms[i]);
-    }
-    put(&w, "\n  }\n}\n");
-    if (w.failed)
-        return ebb_fail(ctx, EBB_E_NOMEM, "no memory for the schema");
-    *text = w.text;
-    return EBB_OK;
+    const ebb_status status = put_schema(ctx, &w, "Job file of Ebb " EBB_VERSION,
+                                         ebb_room_job_forms, ebb_room_n_job_forms);
+    *text = status == EBB_OK ? w.text : NULL;
+    return status;
+}
+
+ebb_status ebb_library_schema(ebb_ctx *ctx, ebb_arena *arena, const char **text)
+{
+    writer w = {.arena = arena};
+    const ebb_status status = put_schema(ctx, &w, "Library file of Ebb " EBB_VERSION,
+                                         ebb_room_library_forms, ebb_room_n_library_forms);
+    *text = status == EBB_OK ? w.text : NULL;
+    return status;
 }

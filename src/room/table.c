@@ -2,27 +2,11 @@
 /* Impedance tables: CSV files with the columns Hz, z_re, z_im beside the job. */
 #include "build.h"
 
-#include <ebb/file.h>
-
 #include <complex.h>
 #include <string.h>
 
 #define MOST_BYTES ((size_t)256 << 10)
 #define COLUMNS 3
-
-/* The job may come from anywhere: it names files below its own folder and no others. */
-static const char *path_fault(const char *path)
-{
-    if (path[0] == '/' || strchr(path, '\\') != NULL || strchr(path, ':') != NULL)
-        return "the path must be relative to the job's folder, with \"/\" between its parts";
-    for (const char *part = path; part != NULL;) {
-        const size_t n = strcspn(part, "/");
-        if (n == 0 || (n == 1 && part[0] == '.') || (n == 2 && part[0] == '.' && part[1] == '.'))
-            return "the path must stay below the job's folder, without \".\" and \"..\"";
-        part = part[n] == '/' ? part + n + 1 : NULL;
-    }
-    return NULL;
-}
 
 /* One row being read. */
 typedef struct row_reader {
@@ -156,13 +140,6 @@ static size_t read_rows(row_reader *row, const char *text, size_t length, double
     return good ? n : EBB_ROOM_NONE;
 }
 
-/* The folder part of a name, with its slash: files are named in messages as the user finds them. */
-static int folder_length(const char *name)
-{
-    const char *slash = strrchr(name, '/');
-    return slash != NULL ? (int)(slash - name) + 1 : 0;
-}
-
 /* Rows are at most lines: one block of memory each for frequencies and impedances. */
 static size_t count_lines(const char *text, size_t length)
 {
@@ -193,44 +170,21 @@ static bool parse_table(ebb_room_builder *builder, const char *name, const char 
     return n != EBB_ROOM_NONE && n >= 2;
 }
 
-/* The file is read beside the job, and named in messages by the path that leads there from where
- * the user called, as editors need it to jump to the place. */
 bool ebb_room_build_table(ebb_room_builder *builder, const ebb_room_field *field,
                           ebb_assembly *assembly)
 {
     ebb_room_reader *reader = builder->reader;
-    const char *why = path_fault(field->text);
-    if (why == NULL && builder->folder == NULL)
-        why = "files cannot be read here";
-    if (why != NULL) {
-        ebb_room_fault(reader, &field->place, "\"%s\": %s", field->text, why);
+    ebb_room_beside file = {.text = NULL};
+    if (!ebb_room_open_beside(builder, field, MOST_BYTES, &file))
         return false;
-    }
-    const char *path = ebb_room_format(reader, "%s/%s", builder->folder, field->text);
-    const char *name =
-        ebb_room_format(reader, "%.*s%s", folder_length(reader->file), reader->file, field->text);
-    char *text = NULL;
-    size_t length = 0;
-    if (path == NULL || name == NULL)
-        return false;
-    (void)ebb_file_read(reader->aside, reader->arena, path, MOST_BYTES, &text, &length);
-    if (ebb_ctx_errors(reader->aside) > 0) {
-        const ebb_message *message = ebb_ctx_message(reader->aside, 0);
-        if (message->status == EBB_E_NOMEM)
-            ebb_room_nomem(reader);
-        else
-            ebb_room_fault(reader, &field->place, "the file %s %s", name, message->text);
-        ebb_ctx_clear(reader->aside);
-        return false;
-    }
-    if (length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0) { /* as spreadsheets write it */
-        text += 3;
-        length -= 3;
+    if (file.length >= 3 && memcmp(file.text, "\xEF\xBB\xBF", 3) == 0) { /* as spreadsheets do */
+        file.text += 3;
+        file.length -= 3;
     }
     const size_t number = reader->file_number;
     reader->file_number = ++reader->n_files;
-    const bool good = ebb_room_is_text(reader, name, text, length) &&
-                      parse_table(builder, name, text, length, assembly);
+    const bool good = ebb_room_is_text(reader, file.name, file.text, file.length) &&
+                      parse_table(builder, file.name, file.text, file.length, assembly);
     reader->file_number = number;
     return good;
 }

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Values that are no mapping: texts, quantities and lists of them, choices. */
+/* Values that are no mapping and no list: texts, quantities, choices, boards. */
 #include "check.h"
 
-#include "material.h"
-
 #include <string.h>
+
+#define LONGEST_PANEL 200 /* bytes of a thickness and a name */
 
 static const char *scalar(const yaml_node_t *node)
 {
@@ -12,8 +12,8 @@ static const char *scalar(const yaml_node_t *node)
 }
 
 /* A scalar that is not empty; anything else is recorded as a fault. */
-static bool is_value(ebb_room_checker *checker, const yaml_node_t *node, const ebb_room_rule *rule,
-                     const ebb_place *place)
+bool ebb_room_is_value(ebb_room_checker *checker, const yaml_node_t *node,
+                       const ebb_room_rule *rule, const ebb_place *place)
 {
     if (node->type == YAML_SCALAR_NODE && !ebb_room_is_empty(node))
         return true;
@@ -22,8 +22,8 @@ static bool is_value(ebb_room_checker *checker, const yaml_node_t *node, const e
 }
 
 /* "value: reason; accepted is ..." */
-static void refuse(ebb_room_checker *checker, const yaml_node_t *node, const ebb_room_rule *rule,
-                   const ebb_place *place, const char *why)
+void ebb_room_refuse(ebb_room_checker *checker, const yaml_node_t *node, const ebb_room_rule *rule,
+                     const ebb_place *place, const char *why)
 {
     ebb_room_reader *reader = checker->reader;
     const char *accepts = ebb_room_accepts(reader->arena, rule);
@@ -59,14 +59,14 @@ static const char *text_fault(const ebb_room_rule *rule, const char *text, size_
 }
 
 /* The text is copied out of the document, which is gone when the job is built. */
-static void check_text(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
+void ebb_room_check_text(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
 {
-    if (!is_value(checker, node, field->rule, &field->place))
+    if (!ebb_room_is_value(checker, node, field->rule, &field->place))
         return;
     const size_t length = node->data.scalar.length;
     const char *why = text_fault(field->rule, scalar(node), length);
     if (why != NULL) {
-        refuse(checker, node, field->rule, &field->place, why);
+        ebb_room_refuse(checker, node, field->rule, &field->place, why);
         return;
     }
     field->text = ebb_room_format(checker->reader, "%.*s", (int)length, scalar(node));
@@ -76,20 +76,20 @@ static void check_text(ebb_room_checker *checker, const yaml_node_t *node, ebb_r
 /* ---- quantities ------------------------------------------------------------------------------ */
 
 /* The range is written so that NAN would fail, though the parser lets none through. */
-static bool read_quantity(ebb_room_checker *checker, const yaml_node_t *node,
-                          const ebb_room_rule *rule, const ebb_place *place, double *value)
+bool ebb_room_read_quantity(ebb_room_checker *checker, const yaml_node_t *node,
+                            const ebb_room_rule *rule, const ebb_place *place, double *value)
 {
     char why[160] = "";
     double number;
-    if (!ebb_room_visit(checker, place) || !is_value(checker, node, rule, place))
+    if (!ebb_room_visit(checker, place) || !ebb_room_is_value(checker, node, rule, place))
         return false;
     if (!ebb_quantity_parse(rule->quantity, scalar(node), node->data.scalar.length, &number, why,
                             sizeof why)) {
-        refuse(checker, node, rule, place, why);
+        ebb_room_refuse(checker, node, rule, place, why);
         return false;
     }
     if (!(number >= rule->low && number <= rule->high)) {
-        refuse(checker, node, rule, place, "out of range");
+        ebb_room_refuse(checker, node, rule, place, "out of range");
         return false;
     }
     *value = number;
@@ -103,81 +103,17 @@ static void check_quantity(ebb_room_checker *checker, const yaml_node_t *node,
     if (field->number == NULL)
         return;
     field->n = 1;
-    field->good = read_quantity(checker, node, field->rule, &field->place, field->number);
-}
-
-/* Reads the items of a list node into number[0..n). */
-static bool read_items(ebb_room_checker *checker, const yaml_node_t *node,
-                       const ebb_room_rule *rule, const char *path, double *number)
-{
-    /* Messages tell what one value may be, not what the list may be. */
-    ebb_room_rule one = *rule;
-    one.kind = EBB_ROOM_QUANTITY;
-    bool good = true;
-    for (size_t i = 0; i < ebb_room_items(node); i++) {
-        const yaml_node_t *item = ebb_room_item(checker, node, i);
-        const ebb_place place = ebb_room_item_place(checker, item, path, i);
-        good = read_quantity(checker, item, &one, &place, &number[i]) && good;
-    }
-    return good;
-}
-
-static void check_vector(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
-{
-    if (node->type != YAML_SEQUENCE_NODE) {
-        ebb_room_wrong_shape(checker, node, field->rule, &field->place);
-        return;
-    }
-    const size_t n = ebb_room_items(node);
-    if (!ebb_room_right_count(checker, n, field->rule, &field->place))
-        return;
-    field->number = ebb_room_alloc(checker->reader, n, sizeof *field->number);
-    if (field->number == NULL)
-        return;
-    field->n = n;
-    field->good = read_items(checker, node, field->rule, field->place.key, field->number);
-}
-
-/* Points are lists in a list; each is checked as a list of two, so that its own place is told. */
-static void check_points(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
-{
-    const ebb_room_rule pair = {.kind = EBB_ROOM_VECTOR,
-                                .quantity = field->rule->quantity,
-                                .low = field->rule->low,
-                                .high = field->rule->high,
-                                .least = 2,
-                                .most = 2};
-    if (node->type != YAML_SEQUENCE_NODE) {
-        ebb_room_wrong_shape(checker, node, field->rule, &field->place);
-        return;
-    }
-    const size_t n = ebb_room_items(node);
-    if (!ebb_room_right_count(checker, n, field->rule, &field->place))
-        return;
-    field->number = ebb_room_alloc(checker->reader, 2 * n, sizeof *field->number);
-    if (field->number == NULL)
-        return;
-    field->n = n;
-    field->good = true;
-    for (size_t i = 0; i < n; i++) {
-        const yaml_node_t *item = ebb_room_item(checker, node, i);
-        ebb_room_field point = {.rule = &pair,
-                                .place = ebb_room_item_place(checker, item, field->place.key, i)};
-        check_vector(checker, item, &point);
-        field->good = field->good && point.good;
-        if (point.good)
-            memcpy(field->number + 2 * i, point.number, 2 * sizeof *point.number);
-    }
+    field->good = ebb_room_read_quantity(checker, node, field->rule, &field->place, field->number);
 }
 
 /* ---- choices --------------------------------------------------------------------------------- */
 
 /* Case counts: accepting "Music" here would make "MUSIC" and "musik" questions of taste. The
  * suggestion ignores it, so the answer is at hand. */
-static bool read_word(ebb_room_checker *checker, const yaml_node_t *node, const ebb_room_rule *rule,
-                      const ebb_place *place, size_t *index)
+bool ebb_room_read_word(ebb_room_checker *checker, const yaml_node_t *node,
+                        const ebb_room_rule *rule, const ebb_place *place, size_t *index)
 {
-    if (!is_value(checker, node, rule, place))
+    if (!ebb_room_is_value(checker, node, rule, place))
         return false;
     ebb_room_guess guess;
     ebb_room_guess_start(&guess, scalar(node));
@@ -192,33 +128,8 @@ static bool read_word(ebb_room_checker *checker, const yaml_node_t *node, const 
     if (guess.best != NULL)
         why = ebb_room_format(checker->reader, "did you mean \"%s\"?", guess.best);
     if (why != NULL)
-        refuse(checker, node, rule, place, why);
+        ebb_room_refuse(checker, node, rule, place, why);
     return false;
-}
-
-static void check_choices(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
-{
-    if (node->type != YAML_SEQUENCE_NODE) {
-        ebb_room_wrong_shape(checker, node, field->rule, &field->place);
-        return;
-    }
-    const ebb_room_rule one = {.kind = EBB_ROOM_CHOICE, .words = field->rule->words};
-    const size_t n = ebb_room_items(node);
-    if (!ebb_room_right_count(checker, n, field->rule, &field->place))
-        return;
-    field->good = true;
-    for (size_t i = 0; i < n; i++) {
-        const yaml_node_t *item = ebb_room_item(checker, node, i);
-        const ebb_place place = ebb_room_item_place(checker, item, field->place.key, i);
-        size_t index = 0;
-        if (!read_word(checker, item, &one, &place, &index)) {
-            field->good = false;
-            continue;
-        }
-        if (field->word & ((size_t)1 << index))
-            ebb_room_fault(checker->reader, &place, "\"%s\" is given twice", one.words[index]);
-        field->word |= (size_t)1 << index;
-    }
 }
 
 /* Both spellings of YAML's truth values, so that neither surprises. */
@@ -227,68 +138,59 @@ static void check_flag(ebb_room_checker *checker, const yaml_node_t *node, ebb_r
     static const char *const words[] = {"no", "yes", "false", "true", NULL};
     ebb_room_rule rule = *field->rule;
     rule.words = words;
-    field->good = read_word(checker, node, &rule, &field->place, &field->word);
+    field->good = ebb_room_read_word(checker, node, &rule, &field->place, &field->word);
     field->word %= 2;
 }
 
 /* ---- "12.5 mm gypsum" ------------------------------------------------------------------------ */
 
-static void unknown_material(ebb_room_checker *checker, const yaml_node_t *node,
-                             const ebb_room_field *field, const char *name)
+/* The longest beginning that is a length, up to a blank or the end; 0 when there is none. The rest
+ * is a material then, whose name may hold blanks too: "12.5 mm birch plywood". */
+static size_t thickness_length(ebb_quantity_kind kind, const char *text, size_t length)
 {
-    ebb_room_reader *reader = checker->reader;
-    ebb_room_guess guess;
-    ebb_room_guess_start(&guess, name);
-    const char *list = "";
-    for (size_t i = 0; i < ebb_room_n_materials && list != NULL; i++) {
-        ebb_room_guess_try(&guess, ebb_room_materials[i].name);
-        list =
-            ebb_room_format(reader, "%s%s%s", list, i > 0 ? ", " : "", ebb_room_materials[i].name);
-    }
-    const char *quoted = ebb_room_quote(reader, scalar(node), node->data.scalar.length);
-    if (list == NULL)
-        return;
-    if (guess.best != NULL)
-        ebb_room_fault(reader, &field->place, "%s: no such material; did you mean \"%s\"?", quoted,
-                       guess.best);
-    else
-        ebb_room_fault(reader, &field->place,
-                       "%s: no such material; accepted are %s, or a thickness alone with density",
-                       quoted, list);
+    double value;
+    for (size_t n = length; n > 0; n--)
+        if ((n == length || text[n] == ' ') && ebb_quantity_parse(kind, text, n, &value, NULL, 0))
+            return n;
+    return 0;
 }
 
-/* "12.5 mm gypsum" is what people write on drawings; one key for both keeps layers short. */
+/* "12.5 mm gypsum" is what people write on drawings; one key for both keeps layers short. Whether
+ * there is such a material is for the builder to say, which knows the stock. */
 static void check_panel(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
 {
     const ebb_room_rule *rule = field->rule;
-    if (!is_value(checker, node, rule, &field->place))
+    if (!ebb_room_is_value(checker, node, rule, &field->place))
         return;
-    const char *text = scalar(node), *blank = strrchr(text, ' ');
-    size_t length = node->data.scalar.length;
-    double thickness;
-    field->text = "";
-    /* The last word is a material unless the whole is a length already. */
-    if (blank != NULL && !ebb_quantity_parse(rule->quantity, text, length, &thickness, NULL, 0) &&
-        ebb_quantity_parse(rule->quantity, text, (size_t)(blank - text), &thickness, NULL, 0)) {
-        length = (size_t)(blank - text);
-        const ebb_room_material *material = ebb_room_material_find(blank + 1);
-        if (material == NULL) {
-            unknown_material(checker, node, field, blank + 1);
-            return;
-        }
-        field->text = material->name;
+    const char *text = scalar(node);
+    const size_t length = node->data.scalar.length;
+    if (length > LONGEST_PANEL) {
+        ebb_room_refuse(checker, node, rule, &field->place, "it is too long");
+        return;
     }
+    const size_t n = thickness_length(rule->quantity, text, length);
     char why[160] = "";
-    if (!ebb_quantity_parse(rule->quantity, text, length, &thickness, why, sizeof why)) {
-        refuse(checker, node, rule, &field->place, why);
+    double thickness = 0;
+    if (!ebb_quantity_parse(rule->quantity, text, n > 0 ? n : length, &thickness, why,
+                            sizeof why)) {
+        ebb_room_refuse(checker, node, rule, &field->place, why);
         return;
     }
     if (!(thickness >= rule->low && thickness <= rule->high)) {
-        refuse(checker, node, rule, &field->place, "the thickness must lie from 0.1 mm to 1 m");
+        ebb_room_refuse(checker, node, rule, &field->place,
+                        "the thickness must lie from 0.1 mm to 1 m");
+        return;
+    }
+    static const ebb_room_rule name = {.kind = EBB_ROOM_NAME, .least = 1, .most = 60};
+    const char *fault =
+        n > 0 && n < length ? text_fault(&name, text + n + 1, length - n - 1) : NULL;
+    if (fault != NULL) {
+        ebb_room_refuse(checker, node, rule, &field->place, fault);
         return;
     }
     field->number = ebb_room_alloc(checker->reader, 1, sizeof *field->number);
-    if (field->number == NULL)
+    field->text = n == length ? "" : ebb_room_format(checker->reader, "%s", text + n + 1);
+    if (field->number == NULL || field->text == NULL)
         return;
     field->number[0] = thickness;
     field->n = 1;
@@ -301,17 +203,8 @@ void ebb_room_check_leaf(ebb_room_checker *checker, const yaml_node_t *node, ebb
     case EBB_ROOM_QUANTITY:
         check_quantity(checker, node, field);
         break;
-    case EBB_ROOM_VECTOR:
-        check_vector(checker, node, field);
-        break;
-    case EBB_ROOM_POINTS:
-        check_points(checker, node, field);
-        break;
     case EBB_ROOM_CHOICE:
-        field->good = read_word(checker, node, field->rule, &field->place, &field->word);
-        break;
-    case EBB_ROOM_CHOICES:
-        check_choices(checker, node, field);
+        field->good = ebb_room_read_word(checker, node, field->rule, &field->place, &field->word);
         break;
     case EBB_ROOM_FLAG:
         check_flag(checker, node, field);
@@ -319,13 +212,21 @@ void ebb_room_check_leaf(ebb_room_checker *checker, const yaml_node_t *node, ebb
     case EBB_ROOM_PANEL:
         check_panel(checker, node, field);
         break;
+    case EBB_ROOM_SPAN:
     case EBB_ROOM_ADMITTANCE:
         if (node->type == YAML_SEQUENCE_NODE)
-            check_vector(checker, node, field);
+            ebb_room_check_items(checker, node, field);
         else
             check_quantity(checker, node, field);
         break;
+    case EBB_ROOM_VECTOR:
+    case EBB_ROOM_CURVE:
+    case EBB_ROOM_POINTS:
+    case EBB_ROOM_CHOICES:
+    case EBB_ROOM_NAMES:
+        ebb_room_check_items(checker, node, field);
+        break;
     default:
-        check_text(checker, node, field);
+        ebb_room_check_text(checker, node, field);
     }
 }

@@ -40,6 +40,7 @@ static const printed prints[] = {
     {EBB_Q_PRESSURE, 1900, "1.9 kPa", "39.68 psf"},
     {EBB_Q_PRESSURE, 101325, "101.3 kPa", "14.7 psi"},
     {EBB_Q_RESISTIVITY, 10000, "10 kPa\xC2\xB7s/m\xC2\xB2", "10 kPa\xC2\xB7s/m\xC2\xB2"},
+    {EBB_Q_FORCE, 12.5, "12.5 N", "2.81 lbf"},
     {EBB_Q_LEVEL, -0.04, "0.0 dB", "0.0 dB"},
     {EBB_Q_LENGTH, NAN, "-", "-"},
     {EBB_Q_MASS, INFINITY, "-", "-"},

@@ -64,6 +64,10 @@ static void test_prefixes(void **state)
     near(in_si(EBB_Q_PRESSURE, "kPa", 1), 1e3);
     near(in_si(EBB_Q_PRESSURE, "MPa", 1), 1e6);
     near(in_si(EBB_Q_PRESSURE, "GPa", 1), 1e9);
+    near(in_si(EBB_Q_PRESSURE, "N/m2", 1), 1);
+    near(in_si(EBB_Q_PRESSURE, "kN/m2", 1), 1e3);
+    near(in_si(EBB_Q_LENGTH, "um", 1), 1e-6);
+    near(in_si(EBB_Q_FORCE, "kN", 1), 1e3);
     near(in_si(EBB_Q_RESISTIVITY, "kPa.s/m2", 1), 1e3);
     near(in_si(EBB_Q_RESISTANCE, "kPa.s/m", 1), 1e3);
     near(in_si(EBB_Q_AREA_STIFFNESS, "kPa/m", 1), 1e3);

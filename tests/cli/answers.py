@@ -33,6 +33,9 @@ def test_schema_and_limits():
         for part in schema["$ref"].lstrip("#/").split("/"):
             top = top[part]
     expect("rooms" in top["properties"] and "rooms" in top["required"], "schema: no rooms")
+    library = strict_json(expect_status(0, "schema", "--library").stdout)
+    expect(library["$ref"] == "#/$defs/library", f"schema --library: {library['$ref']}")
+    expect("targets" in library["$defs"]["library"]["properties"], "schema: no targets")
     limits = document("limits", "--json")["limits"]
     text = expect_status(0, "limits").stdout.decode()
     expect(len(limits) >= 10, f"{len(limits)} limits")

@@ -106,6 +106,72 @@ static void porous_with_defaults(void **state)
     assert_rest_zero(l);
 }
 
+static void grains_with_everything(void **state)
+{
+    const ebb_layer *l = layer_of(
+        *state, "{granular: 40 mm, grain: 1.2 mm, uptake: 4.5, density: 480 kg/m3, bed_porosity: "
+                "0.38, pore_share: 0.45, pore_radius: 0.4 um, tortuosity: 2.5, sorption: 150 Hz, "
+                "resistivity: 12 kPa.s/m2}");
+    assert_int_equal(l->kind, EBB_LAYER_GRANULAR);
+    assert_near(l->thickness, 0.04);
+    assert_near(l->grains.diameter, 1.2e-3);
+    assert_near(l->grains.uptake, 4.5);
+    assert_near(l->grains.bed_density, 480);
+    assert_near(l->grains.bed_porosity, 0.38);
+    assert_near(l->grains.pore_share, 0.45);
+    assert_near(l->grains.pore_radius, 0.4e-6);
+    assert_near(l->grains.tortuosity, 2.5);
+    assert_near(l->grains.sorption_hz, 150);
+    assert_near(l->resistivity, 12000);
+}
+
+static void grains_with_defaults(void **state)
+{
+    const ebb_layer *l = layer_of(*state, "{granular: 40 mm, grain: 1.2 mm, uptake: 0, density: "
+                                          "480 kg/m3}");
+    assert_near(l->grains.bed_porosity, 0.4);
+    assert_near(l->grains.pore_share, 0.5);
+    assert_near(l->grains.pore_radius, 0.5e-6);
+    assert_near(l->grains.tortuosity, 3);
+    assert_near(l->grains.sorption_hz, 200);
+    assert_true(l->resistivity == 0 && l->grains.uptake == 0);
+}
+
+static void holes_and_slits(void **state)
+{
+    const ebb_layer *l =
+        layer_of(*state, "{perforated: 4 mm, hole: 8 mm, open: 5 %, mass: 3 kg/m2}");
+    assert_int_equal(l->kind, EBB_LAYER_PERFORATED);
+    assert_near(l->thickness, 0.004);
+    assert_near(l->opening, 0.008);
+    assert_near(l->open_share, 0.05);
+    assert_near(l->mass, 3);
+    l = layer_of(*state, "{perforated: 0.5 mm, hole: 300 um, open: 0.01}");
+    assert_near(l->opening, 3e-4);
+    assert_true(l->mass == 0); /* held still */
+    l = layer_of(*state, "{slits: 18 mm, width: 0.5 mm, open: 0.1 %}");
+    assert_int_equal(l->kind, EBB_LAYER_SLITS);
+    assert_near(l->thickness, 0.018);
+    assert_near(l->opening, 5e-4);
+    assert_near(l->open_share, 1e-3);
+}
+
+/* What stands beside a name replaces its value; the rest is that of the stock. */
+static void wools_and_batches_by_name(void **state)
+{
+    const ebb_layer *l = layer_of(*state, "{porous: 50 mm, wool: dense-wool}");
+    assert_near(l->resistivity, 35000);
+    assert_near(l->frame_density, 80);
+    l = layer_of(*state, "{porous: 50 mm, wool: dense-wool, porosity: 0.9, model: limp}");
+    assert_near(l->resistivity, 35000);
+    assert_near(l->porosity, 0.9);
+    assert_int_equal(l->model, EBB_POROUS_LIMP);
+    l = layer_of(*state, "{granular: 40 mm, batch: fine-dry, uptake: 7}");
+    assert_near(l->grains.uptake, 7);
+    assert_near(l->grains.diameter, 0.8e-3);
+    assert_near(l->grains.pore_radius, 1e-6);
+}
+
 static void porous_with_everything(void **state)
 {
     const ebb_layer *l =
@@ -202,6 +268,10 @@ int main(void)
         TEST(constant_admittance),
         TEST(mass),
         TEST(panel_of_a_material),
+        TEST(grains_with_everything),
+        TEST(grains_with_defaults),
+        TEST(holes_and_slits),
+        TEST(wools_and_batches_by_name),
         TEST(panel_that_bends),
         TEST(air_gap),
         TEST(porous_with_defaults),

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The nth allocation fails, for n = 0, 1, 2 ...: no crash, no leak, no half a job. */
 #include "../base/failing.h"
-#include "helper.h"
+#include "shelf.h"
 
 static void run_until_it_succeeds(const char *text, size_t length, const char *folder,
                                   ebb_status wanted)
@@ -62,6 +62,58 @@ static void reading_a_table(void **state)
     run_until_it_succeeds(text, sizeof text - 1, folder, EBB_E_INPUT);
 }
 
+static void run_library(const char *name, const char *folder, ebb_status wanted)
+{
+    char path[1024];
+    size_t length;
+    char *text = read_whole(project_file(name, path, sizeof path), &length);
+    long n = 0;
+    for (bool enough = false; !enough; n++) {
+        failing memory = {.left = -1};
+        ebb_ctx *ctx = failing_ctx(&memory);
+        memory.left = n;
+        ebb_library *library = (ebb_library *)ctx; /* anything but NULL */
+        const ebb_status status =
+            ebb_library_parse(ctx, text, length, "library.yaml", folder, &library);
+        assert_true(status == wanted || status == EBB_E_NOMEM);
+        assert_int_equal(status == EBB_OK, library != NULL);
+        assert_true(status == EBB_OK || ebb_ctx_errors(ctx) > 0);
+        enough = memory.left > 0;
+        if (enough)
+            assert_int_equal(status, wanted);
+        ebb_library_free(library);
+        ebb_ctx_free(ctx);
+        assert_int_equal(memory.blocks, 0);
+    }
+    assert_true(n > 5);
+    free(text);
+}
+
+static void reading_a_library_with_its_job(void **state)
+{
+    (void)state;
+    char folder[1024];
+    project_file("tests/room/shelf", folder, sizeof folder);
+    run_library("tests/room/shelf/boxes.yaml", folder, EBB_OK);
+}
+
+static void reading_a_library_full_of_faults(void **state)
+{
+    (void)state;
+    run_library("tests/room/bad-library/054-everything-at-once/library.yaml", NULL, EBB_E_INPUT);
+}
+
+static void reading_a_job_that_takes_units(void **state)
+{
+    (void)state;
+    char path[1024], folder[1024];
+    size_t length;
+    char *text = read_whole(project_file("tests/room/shelf/job.yaml", path, sizeof path), &length);
+    project_file("tests/room/shelf", folder, sizeof folder);
+    run_until_it_succeeds(text, length, folder, EBB_OK);
+    free(text);
+}
+
 static void writing_the_schema(void **state)
 {
     (void)state;
@@ -90,6 +142,9 @@ int main(void)
         cmocka_unit_test(reading_the_example),
         cmocka_unit_test(reading_a_job_full_of_faults),
         cmocka_unit_test(reading_a_table),
+        cmocka_unit_test(reading_a_library_with_its_job),
+        cmocka_unit_test(reading_a_library_full_of_faults),
+        cmocka_unit_test(reading_a_job_that_takes_units),
         cmocka_unit_test(writing_the_schema),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,16 +1,28 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The JSON Schema: valid JSON that says what the tables say. */
-#include "helper.h"
+#include "shelf.h"
 
 #include "../../src/room/form.h"
 
 #include <jansson.h>
 
-static json_t *schema(fixture *f)
+/* The two files and their schemas. */
+static const struct {
+    ebb_status (*make)(ebb_ctx *ctx, ebb_arena *arena, const char **text);
+    const char *root;
+    const ebb_room_form_list *list;
+    const size_t *n;
+} files[] = {
+    {ebb_job_schema, "#/$defs/job", ebb_room_job_forms, &ebb_room_n_job_forms},
+    {ebb_library_schema, "#/$defs/library", ebb_room_library_forms, &ebb_room_n_library_forms},
+};
+#define FILES (sizeof files / sizeof files[0])
+
+static json_t *schema(fixture *f, size_t file)
 {
     ebb_arena *arena = ebb_arena_new(f->ctx);
     const char *text;
-    assert_int_equal(ebb_job_schema(f->ctx, arena, &text), EBB_OK);
+    assert_int_equal(files[file].make(f->ctx, arena, &text), EBB_OK);
     json_error_t error;
     json_t *root = json_loads(text, JSON_REJECT_DUPLICATES, &error);
     if (root == NULL)
@@ -27,14 +39,16 @@ static const json_t *definition(const json_t *root, const char *id)
     return found;
 }
 
-static void it_names_its_draft_and_root(void **state)
+static void they_name_draft_and_root(void **state)
 {
-    json_t *root = schema(*state);
-    assert_string_equal(json_string_value(json_object_get(root, "$schema")),
-                        "https://json-schema.org/draft/2020-12/schema");
-    assert_string_equal(json_string_value(json_object_get(root, "$ref")), "#/$defs/job");
-    assert_int_equal(json_object_size(json_object_get(root, "$defs")), ebb_room_n_all_forms);
-    json_decref(root);
+    for (size_t k = 0; k < FILES; k++) {
+        json_t *root = schema(*state, k);
+        assert_string_equal(json_string_value(json_object_get(root, "$schema")),
+                            "https://json-schema.org/draft/2020-12/schema");
+        assert_string_equal(json_string_value(json_object_get(root, "$ref")), files[k].root);
+        assert_int_equal(json_object_size(json_object_get(root, "$defs")), *files[k].n);
+        json_decref(root);
+    }
 }
 
 static bool holds(const json_t *array, const char *text)
@@ -45,31 +59,35 @@ static bool holds(const json_t *array, const char *text)
     return false;
 }
 
+static void check_definition(const json_t *d, const ebb_room_form *form)
+{
+    const json_t *properties = json_object_get(d, "properties");
+    const json_t *required = json_object_get(d, "required");
+    size_t needed = 0;
+    assert_string_equal(json_string_value(json_object_get(d, "type")), "object");
+    assert_true(json_is_false(json_object_get(d, "additionalProperties")));
+    assert_int_equal(json_object_size(properties), form->n);
+    for (size_t k = 0; k < form->n; k++) {
+        const ebb_room_rule *rule = &form->rules[k];
+        const json_t *p = json_object_get(properties, rule->key);
+        const char *about = json_string_value(json_object_get(p, "description"));
+        assert_non_null(about);
+        assert_non_null(strstr(about, rule->meaning));
+        assert_true(json_object_size(p) > 1); /* and a type of some sort */
+        assert_int_equal(holds(required, rule->key), rule->required);
+        needed += rule->required;
+    }
+    assert_int_equal(json_array_size(required), needed);
+}
+
 static void keys_and_needs_are_those_of_the_tables(void **state)
 {
-    json_t *root = schema(*state);
-    for (size_t i = 0; i < ebb_room_n_all_forms; i++) {
-        const ebb_room_form *form = ebb_room_all_forms[i];
-        const json_t *d = definition(root, form->id);
-        const json_t *properties = json_object_get(d, "properties");
-        const json_t *required = json_object_get(d, "required");
-        size_t needed = 0;
-        assert_string_equal(json_string_value(json_object_get(d, "type")), "object");
-        assert_true(json_is_false(json_object_get(d, "additionalProperties")));
-        assert_int_equal(json_object_size(properties), form->n);
-        for (size_t k = 0; k < form->n; k++) {
-            const ebb_room_rule *rule = &form->rules[k];
-            const json_t *p = json_object_get(properties, rule->key);
-            const char *about = json_string_value(json_object_get(p, "description"));
-            assert_non_null(about);
-            assert_non_null(strstr(about, rule->meaning));
-            assert_true(json_object_size(p) > 1); /* and a type of some sort */
-            assert_int_equal(holds(required, rule->key), rule->required);
-            needed += rule->required;
-        }
-        assert_int_equal(json_array_size(required), needed);
+    for (size_t k = 0; k < FILES; k++) {
+        json_t *root = schema(*state, k);
+        for (size_t i = 0; i < *files[k].n; i++)
+            check_definition(definition(root, files[k].list[i]->id), files[k].list[i]);
+        json_decref(root);
     }
-    json_decref(root);
 }
 
 /* Every reference leads somewhere, and every definition is referred to. */
@@ -96,16 +114,18 @@ static void follow(const json_t *root, const json_t *value, json_t *seen)
 
 static void references_lead_somewhere(void **state)
 {
-    json_t *root = schema(*state), *seen = json_object();
-    follow(root, root, seen);
-    assert_int_equal(json_object_size(seen), ebb_room_n_all_forms);
-    json_decref(seen);
-    json_decref(root);
+    for (size_t k = 0; k < FILES; k++) {
+        json_t *root = schema(*state, k), *seen = json_object();
+        follow(root, root, seen);
+        assert_int_equal(json_object_size(seen), *files[k].n);
+        json_decref(seen);
+        json_decref(root);
+    }
 }
 
 static void choices_and_counts_are_there(void **state)
 {
-    json_t *root = schema(*state);
+    json_t *root = schema(*state, 0);
     const json_t *use =
         json_object_get(json_object_get(definition(root, "job"), "properties"), "use");
     const json_t *words = json_object_get(json_array_get(json_object_get(use, "allOf"), 0), "enum");
@@ -122,13 +142,36 @@ static void choices_and_counts_are_there(void **state)
     json_decref(root);
 }
 
+static const json_t *property(const json_t *root, const char *id, const char *key)
+{
+    return json_object_get(json_object_get(definition(root, id), "properties"), key);
+}
+
+static void curves_spans_and_names_are_there(void **state)
+{
+    json_t *root = schema(*state, 1);
+    const json_t *curve = property(root, "target", "curve");
+    const json_t *pair = json_object_get(json_object_get(curve, "items"), "prefixItems");
+    assert_int_equal(json_array_size(pair), 2);
+    assert_string_equal(json_string_value(json_object_get(json_array_get(pair, 0), "type")),
+                        "string");
+    assert_true(json_number_value(json_object_get(json_array_get(pair, 1), "maximum")) == 1);
+    const json_t *depth = json_object_get(property(root, "target", "depth"), "anyOf");
+    assert_int_equal(json_array_size(depth), 2);
+    assert_int_equal(json_integer_value(json_object_get(json_array_get(depth, 1), "maxItems")), 2);
+    const json_t *wools = property(root, "use", "wools");
+    assert_true(json_is_true(json_object_get(wools, "uniqueItems")));
+    assert_string_equal(json_string_value(json_object_get(json_object_get(wools, "items"), "type")),
+                        "string");
+    json_decref(root);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(it_names_its_draft_and_root),
-        TEST(keys_and_needs_are_those_of_the_tables),
-        TEST(references_lead_somewhere),
-        TEST(choices_and_counts_are_there),
+        TEST(they_name_draft_and_root),         TEST(keys_and_needs_are_those_of_the_tables),
+        TEST(references_lead_somewhere),        TEST(choices_and_counts_are_there),
+        TEST(curves_spans_and_names_are_there),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
