@@ -18,7 +18,7 @@ typedef struct ebb_effort {
     bool relaxed;  /* also run the relaxed search with ideal absorbers */
 } ebb_effort;
 
-/* Fills the effort that `ebb judge` uses by default: seed 1, 4 starts, 32 draws, 2 rounds of swaps.
+/* Fills the effort that `ebb judge` uses by default: seed 1, 6 starts, 32 draws, 2 rounds of swaps.
  */
 EBB_API void ebb_effort_default(ebb_effort *effort);
 

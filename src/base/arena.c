@@ -55,6 +55,21 @@ void ebb_arena_free(ebb_arena *arena)
     allocator.resize(allocator.user, arena, 0);
 }
 
+void ebb_arena_join(ebb_arena *arena, ebb_arena *from)
+{
+    if (from == NULL)
+        return;
+    /* Behind the chunk being filled, so that its room is not forgotten. */
+    chunk **end = arena->first != NULL ? &arena->first->next : &arena->first;
+    chunk *rest = *end;
+    *end = from->first;
+    while (*end != NULL)
+        end = &(*end)->next;
+    *end = rest;
+    from->first = NULL;
+    ebb_arena_free(from);
+}
+
 /* The aligned place for `bytes` in a chunk, or NULL when it has no room for them. */
 static void *take(chunk *c, size_t bytes)
 {
@@ -89,7 +104,7 @@ static chunk *add_chunk(ebb_arena *arena, size_t bytes)
     return c;
 }
 
-void *ebb_arena_alloc(ebb_arena *arena, size_t count, size_t size)
+void *ebb_arena_raw(ebb_arena *arena, size_t count, size_t size)
 {
     /* Two alignments and a header must still fit when the product is near the top. */
     const size_t most = SIZE_MAX / 2;
@@ -102,10 +117,16 @@ void *ebb_arena_alloc(ebb_arena *arena, size_t count, size_t size)
         chunk *c = add_chunk(arena, bytes);
         block = c != NULL ? take(c, bytes) : NULL;
     }
-    /* Not left to the allocator: replaced ones need not zero, and results must never depend on what
-     * was in memory before. */
-    if (block != NULL)
-        memset(block, 0, bytes);
+    return block;
+}
+
+/* Zeroing is not left to the allocator: replaced ones need not zero, and results must never depend
+ * on what was in memory before. */
+void *ebb_arena_alloc(ebb_arena *arena, size_t count, size_t size)
+{
+    void *block = ebb_arena_raw(arena, count, size);
+    if (block != NULL && count != 0 && size != 0)
+        memset(block, 0, count * size);
     return block;
 }
 

@@ -16,10 +16,10 @@
 
 bool ebb_polisher_make(ebb_arena *arena, size_t size, ebb_polisher *polisher)
 {
-    polisher->a = EBB_NEW(arena, double _Complex, size *size);
-    polisher->work = EBB_NEW(arena, double _Complex, ebb_factor_work(size));
-    polisher->slope = EBB_NEW(arena, double _Complex, size);
-    polisher->value = EBB_NEW(arena, double _Complex, size);
+    polisher->a = EBB_RAW(arena, double _Complex, size *size);
+    polisher->work = EBB_RAW(arena, double _Complex, ebb_factor_work(size));
+    polisher->slope = EBB_RAW(arena, double _Complex, size);
+    polisher->value = EBB_RAW(arena, double _Complex, size);
     polisher->re = EBB_NEW(arena, double, size);
     polisher->im = EBB_NEW(arena, double, size);
     polisher->pivot = EBB_NEW(arena, int, size);

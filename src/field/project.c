@@ -267,7 +267,7 @@ static ebb_status box_points(const ebb_reduced *reduced, size_t n, const ebb_vec
     ebb_arena *scratch = ebb_arena_new(NULL);
     size_t lines = box->axis[0].n + box->axis[1].n + box->axis[2].n;
     double *work = EBB_NEW(scratch, double, 2 * lines);
-    double *full = EBB_NEW(scratch, double, n * box->n_full);
+    double *full = EBB_RAW(scratch, double, n * box->n_full);
     for (size_t p = 0; work && full && p < n; p++) {
         ebb_box_product(box, &at[p], work, full + p * box->n_full);
         for (size_t m = 0; m < box->n_kept; m++)

@@ -11,7 +11,7 @@
 
 void ebb_effort_default(ebb_effort *effort)
 {
-    *effort = (ebb_effort){.seed = 1, .starts = 4, .draws = 32, .swaps = 2, .relaxed = true};
+    *effort = (ebb_effort){.seed = 1, .starts = 6, .draws = 32, .swaps = 2, .relaxed = true};
 }
 
 /* ---- what stops a plan
@@ -202,26 +202,78 @@ static bool is_better(const ebb_reading *a, const ebb_reading *b)
     return a->right != b->right ? a->right : a->margin > b->margin;
 }
 
-/* Solves the finalists of a search truly and keeps the better one. */
+/* A finalist solved truly, with an arena and a context of its own: finalists are solved side by
+ * side. */
+typedef struct contest {
+    ebb_arena *arena;
+    ebb_ctx *ctx;
+    ebb_case made;
+    ebb_solved solved;
+    ebb_status status;
+} contest;
+
+static void contest_run(const ebb_answer *answer, ebb_search *search, const ebb_finalist *finalist,
+                        contest *c)
+{
+    c->status = c->arena && c->ctx ? EBB_OK : EBB_E_NOMEM;
+    if (c->status == EBB_OK)
+        c->status = ebb_case_make(c->ctx, c->arena, answer->job, answer->room, &answer->limits,
+                                  ebb_search_stations(search), finalist->option, &finalist->layout,
+                                  &c->made, &c->solved);
+}
+
+/* What a finalist's context has to say goes to the caller's. */
+static ebb_status pass_on(ebb_ctx *ctx, const contest *c)
+{
+    for (size_t i = 0; i < ebb_ctx_messages(c->ctx); i++) {
+        const ebb_message *message = ebb_ctx_message(c->ctx, i);
+        if (message->status == EBB_OK)
+            ebb_warn_at(ctx, &message->place, "%s", message->text);
+        else
+            (void)ebb_fail(ctx, message->status, "%s", message->text);
+    }
+    if (c->status != EBB_OK && ebb_ctx_messages(c->ctx) == 0)
+        return ebb_fail(ctx, c->status, "out of memory");
+    return c->status;
+}
+
+static void contest_close(contest *c)
+{
+    ebb_modes_free(c->made.modes);
+    ebb_solved_close(&c->solved);
+    ebb_arena_free(c->arena);
+}
+
+/* Solves the finalists of a search truly and keeps the better one; its arena joins the answer's. */
 static ebb_status choose(ebb_ctx *ctx, ebb_answer *answer, ebb_search *search, size_t n,
                          const ebb_finalist *finalist, ebb_case *kept, ebb_solved *solved)
 {
+    contest c[EBB_FINALISTS] = {0};
+    size_t best = 0;
     ebb_status status = EBB_OK;
+    for (size_t i = 0; i < n; i++)
+        c[i] = (contest){.arena = ebb_arena_new(ctx), .ctx = ebb_ctx_new()};
+#pragma omp parallel for schedule(dynamic, 1)
+    for (size_t i = 0; i < n; i++)
+        contest_run(answer, search, &finalist[i], &c[i]);
     for (size_t i = 0; i < n && status == EBB_OK; i++) {
-        ebb_case made = {0};
-        ebb_solved own = {0};
-        status = ebb_case_make(ctx, answer->arena, answer->job, answer->room, &answer->limits,
-                               ebb_search_stations(search), finalist[i].option, &finalist[i].layout,
-                               &made, &own);
-        if (status == EBB_OK && (i == 0 || is_better(&made.reading, &kept->reading))) {
-            ebb_modes_free(kept->modes);
-            ebb_solved_close(solved);
-            *kept = made;
-            *solved = own;
-            continue;
-        }
-        ebb_modes_free(made.modes);
-        ebb_solved_close(&own);
+        if (c[i].status != EBB_OK)
+            status = pass_on(ctx, &c[i]);
+        else if (is_better(&c[i].made.reading, &c[best].made.reading))
+            best = i;
+    }
+    if (status == EBB_OK) {
+        status = pass_on(ctx, &c[best]);
+        *kept = c[best].made;
+        *solved = c[best].solved;
+        ebb_arena_join(answer->arena, c[best].arena);
+        c[best].made.modes = NULL;
+        c[best].solved = (ebb_solved){0};
+        c[best].arena = NULL;
+    }
+    for (size_t i = 0; i < n; i++) {
+        contest_close(&c[i]);
+        ebb_ctx_free(c[i].ctx);
     }
     return status;
 }

@@ -35,9 +35,9 @@ static size_t most_units(const ebb_base *b)
 
 static bool make_read(ebb_arena *arena, const ebb_base *b, ebb_greens_read *read)
 {
-    read->block = EBB_NEW(arena, double _Complex, b->n_hz * b->spots->n * Q * Q);
-    read->station = EBB_NEW(arena, double _Complex, b->n_hz *n_stations(b) * b->n_ports);
-    read->direct = EBB_NEW(arena, double _Complex, b->n_hz * b->n_sources * b->n_receivers);
+    read->block = EBB_RAW(arena, double _Complex, b->n_hz * b->spots->n * Q * Q);
+    read->station = EBB_RAW(arena, double _Complex, b->n_hz *n_stations(b) * b->n_ports);
+    read->direct = EBB_RAW(arena, double _Complex, b->n_hz * b->n_sources * b->n_receivers);
     return read->block && read->station && read->direct;
 }
 
@@ -56,8 +56,8 @@ bool ebb_greens_make(ebb_arena *arena, const ebb_base *b, ebb_greens *g)
     *g = (ebb_greens){.base = b, .room = room};
     if (!make_read(arena, b, &g->now) || (b->green && !make_read(arena, b, &g->kept)))
         return false;
-    g->column = EBB_NEW(arena, double _Complex, b->n_hz *room * b->n_ports);
-    g->weight = EBB_NEW(arena, double _Complex, b->n_hz *room *Q);
+    g->column = EBB_RAW(arena, double _Complex, b->n_hz *room * b->n_ports);
+    g->weight = EBB_RAW(arena, double _Complex, b->n_hz *room *Q);
     g->first = EBB_NEW(arena, unsigned char, room);
     g->width = EBB_NEW(arena, unsigned char, room);
     g->work = EBB_NEW(arena, double _Complex, Q *(room + ns));

@@ -327,7 +327,7 @@ static ebb_status make_green(ebb_ctx *ctx, ebb_arena *arena, const ebb_search *s
     size_t size = ebb_reduced_size(s->reduced), ns = base->n_sources + base->n_receivers;
     size_t n = base->n_ports + ns;
     double *v = EBB_NEW(arena, double, n *size);
-    base->green = EBB_NEW(arena, double _Complex, base->n_hz *n *n);
+    base->green = EBB_RAW(arena, double _Complex, base->n_hz *n *n);
     if (!v || !base->green)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     memcpy(v, s->vectors, base->n_ports * size * sizeof *v);

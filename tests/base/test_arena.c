@@ -105,6 +105,28 @@ static void test_large_block_goes_behind(void **state)
 }
 
 /* Fails the nth allocation for n = 1, 2, ... until all goes well; nothing may leak or crash. */
+/* What was in the joined arena stays readable, the room of the first is still used, and all is
+ * freed once (the sanitised build would tell). */
+static void test_joined(void **state)
+{
+    (void)state;
+    ebb_arena *one = ebb_arena_new(NULL), *two = ebb_arena_new(NULL), *none = ebb_arena_new(NULL);
+    char *kept = ebb_arena_text(two, "kept");
+    double *large = EBB_RAW(two, double, 100000);
+    char *first = EBB_NEW(one, char, 8);
+    assert_non_null(large);
+    large[99999] = 1;
+    ebb_arena_join(one, two);
+    ebb_arena_join(one, NULL);
+    ebb_arena_join(none, one);
+    assert_string_equal(kept, "kept");
+    assert_true(large[99999] == 1);
+    char *next = EBB_NEW(none, char, 8);
+    assert_non_null(next);
+    assert_true(next != first);
+    ebb_arena_free(none);
+}
+
 static void test_nth_allocation_fails(void **state)
 {
     (void)state;
@@ -136,6 +158,7 @@ int main(void)
         cmocka_unit_test(test_texts),
         cmocka_unit_test(test_without_context),
         cmocka_unit_test(test_large_block_goes_behind),
+        cmocka_unit_test(test_joined),
         cmocka_unit_test(test_nth_allocation_fails),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
