@@ -4,6 +4,7 @@
 #define EBB_CLI_H
 
 #include <ebb/job.h>
+#include <ebb/library.h>
 
 #include <jansson.h>
 #include <stdio.h>
@@ -67,6 +68,7 @@ typedef struct cli_command {
     const char *name;
     const char *inputs;  /* plain arguments as shown in the usage line, "" for none */
     size_t n_inputs;     /* how many are wanted */
+    bool more;           /* any number of others may follow */
     const char *summary; /* one line */
     const char *examples;
     const char *about; /* what it does, wrapped */
@@ -87,7 +89,8 @@ struct cli_run {
     double progress_from, progress_span; /* the part of the whole that one library call is */
 };
 
-extern const cli_command cli_check, cli_field, cli_judge, cli_limits, cli_schema;
+extern const cli_command cli_check, cli_craft, cli_field, cli_judge, cli_limits, cli_reshape,
+    cli_schema, cli_unit;
 
 /* ---- options.c ----------------------------------------------------------------------------- */
 
@@ -129,8 +132,13 @@ int cli_status(ebb_status status);
 
 /* Reads the job, "-" from standard input; on failure its messages are shown. */
 int cli_read_job(cli_run *run, const char *path, ebb_job **job);
+/* The same for a library file, or the absorbers of a job. */
+int cli_read_library(cli_run *run, const char *path, ebb_library **library);
 /* Index of a room by name; job->n_rooms when there is none, said so. */
 size_t cli_find_room(cli_run *run, const ebb_job *job, const char *name);
+/* The room named by --room, or the only one: with several, one must be named, for to take the first
+ * silently would answer for the wrong room. */
+int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_t *room);
 /* Writes a result to `out` (NULL or "-": standard output). */
 int cli_deliver(cli_run *run, const char *text, size_t length, const char *out);
 /* The same for a JSON document, which is stolen. NULL stands for "out of memory". */

@@ -18,30 +18,58 @@
 
 #define MOST_ROOMS_SUGGESTED 64
 #define LARGEST_JOB ((size_t)4 << 20)
+#define STANDARD_INPUT "standard input"
 
 /* ---- jobs ------------------------------------------------------------------------------------ */
 
-/* Files named by such a job are looked up in the working folder, there being no folder of a job.
- * Standard input has no size to ask for: read up to the limit and one byte more. */
-static ebb_status read_standard_input(cli_run *run, ebb_job **job)
+/* Standard input has no size to ask for: read up to the limit and one byte more. */
+static ebb_status read_standard_input(cli_run *run, char **text, size_t *length)
 {
-    char *text = EBB_NEW(run->arena, char, LARGEST_JOB + 1);
-    if (text == NULL)
-        return ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the job");
-    const ebb_place place = {.file = "standard input"};
-    const size_t length = fread(text, 1, LARGEST_JOB + 1, stdin);
+    *text = EBB_NEW(run->arena, char, LARGEST_JOB + 1);
+    if (*text == NULL)
+        return ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for standard input");
+    const ebb_place place = {.file = STANDARD_INPUT};
+    *length = fread(*text, 1, LARGEST_JOB + 1, stdin);
     if (ferror(stdin))
         return ebb_fail_at(run->ctx, EBB_E_IO, &place, "cannot be read: %s", strerror(errno));
-    if (length > LARGEST_JOB)
+    if (*length > LARGEST_JOB)
         return ebb_fail_at(run->ctx, EBB_E_INPUT, &place, "is longer than 4 MiB");
-    return ebb_job_parse(run->ctx, text, length, "standard input", ".", job);
+    return EBB_OK;
 }
 
+/* Files named by what comes from standard input are looked up in the working folder, there being no
+ * folder of its own. */
 int cli_read_job(cli_run *run, const char *path, ebb_job **job)
 {
+    char *text;
+    size_t length;
+    ebb_status status;
     *job = NULL;
-    const ebb_status status =
-        strcmp(path, "-") == 0 ? read_standard_input(run, job) : ebb_job_read(run->ctx, path, job);
+    if (strcmp(path, "-") != 0) {
+        status = ebb_job_read(run->ctx, path, job);
+    } else {
+        status = read_standard_input(run, &text, &length);
+        if (status == EBB_OK)
+            status = ebb_job_parse(run->ctx, text, length, STANDARD_INPUT, ".", job);
+    }
+    if (status != EBB_OK)
+        cli_show_messages(run);
+    return cli_status(status);
+}
+
+int cli_read_library(cli_run *run, const char *path, ebb_library **library)
+{
+    char *text;
+    size_t length;
+    ebb_status status;
+    *library = NULL;
+    if (strcmp(path, "-") != 0) {
+        status = ebb_library_read(run->ctx, path, library);
+    } else {
+        status = read_standard_input(run, &text, &length);
+        if (status == EBB_OK)
+            status = ebb_library_parse(run->ctx, text, length, STANDARD_INPUT, ".", library);
+    }
     if (status != EBB_OK)
         cli_show_messages(run);
     return cli_status(status);
@@ -65,6 +93,16 @@ size_t cli_find_room(cli_run *run, const ebb_job *job, const char *name)
         cli_error(run, "the job has no room \"%s\"; its first is \"%s\"", name,
                   n > 0 ? names[0] : "");
     return job->n_rooms;
+}
+
+int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_t *room)
+{
+    const char *name = cli_value(given, "room");
+    if (name == NULL && job->n_rooms > 1)
+        return cli_misuse(run, "the job has %zu rooms: name one with --room, such as \"%s\"",
+                          job->n_rooms, job->rooms[0].name);
+    *room = name != NULL ? cli_find_room(run, job, name) : 0;
+    return *room == job->n_rooms ? CLI_INPUT : CLI_DONE;
 }
 
 /* ---- results --------------------------------------------------------------------------------- */

@@ -56,19 +56,13 @@ static int read_band(cli_run *run, const cli_given *given, field_task *task)
                             : cli_status(ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the band"));
 }
 
-/* With several rooms one must be named: to take the first silently would answer for the wrong
- * room. */
 static int choose_room(cli_run *run, const cli_given *given, field_task *task)
 {
-    const char *name = cli_value(given, "room");
-    if (name == NULL && task->job->n_rooms > 1)
-        return cli_misuse(run, "the job has %zu rooms: name one with --room, such as \"%s\"",
-                          task->job->n_rooms, task->job->rooms[0].name);
-    const size_t i = name != NULL ? cli_find_room(run, task->job, name) : 0;
-    if (i == task->job->n_rooms)
-        return CLI_INPUT;
-    task->room = &task->job->rooms[i];
-    return CLI_DONE;
+    size_t room;
+    const int status = cli_one_room(run, given, task->job, &room);
+    if (status == CLI_DONE)
+        task->room = &task->job->rooms[room];
+    return status;
 }
 
 /* ---- warnings -------------------------------------------------------------------------------- */

@@ -99,9 +99,11 @@ int cli_sort(cli_run *run, int argc, char **argv, cli_given *given)
         }
     }
     const size_t wanted = run->command->n_inputs;
+    /* The first word of those shown: of "FILE [NAME]..." only the file can be missing. */
+    const int first = (int)strcspn(run->command->inputs, " ");
     if (given->n_inputs < wanted)
-        return cli_misuse(run, "%s is missing", run->command->inputs);
-    if (given->n_inputs > wanted)
+        return cli_misuse(run, "%.*s is missing", first, run->command->inputs);
+    if (given->n_inputs > wanted && !run->command->more)
         return cli_misuse(run, "one argument too many: %s", given->input[wanted]);
     return CLI_DONE;
 }

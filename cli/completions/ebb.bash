@@ -7,6 +7,11 @@ _ebb_options()
     judge) echo --room --report --units --seed --draws --starts --no-relaxed --json --out -o \
         --quiet -q --no-color --help -h ;;
     field) echo --room --from --to --step --units --json --out -o --quiet -q --no-color --help -h ;;
+    reshape) echo --room --plot --sizes --treat --units --seed --json --out -o --quiet -q \
+        --no-color --help -h ;;
+    unit) echo --claims --plot --section --units --json --out -o --quiet -q --no-color --help -h ;;
+    craft) echo --plot --write --units --seed --starts --json --out -o --quiet -q --no-color \
+        --help -h ;;
     check) echo --json --out -o --quiet -q --no-color --help -h ;;
     schema) echo --library --out -o --no-color --help -h ;;
     limits) echo --units --json --out -o --no-color --help -h ;;
@@ -33,7 +38,7 @@ _ebb()
     local IFS=$' \t\n'
     COMPREPLY=()
     if ((COMP_CWORD == 1)); then
-        COMPREPLY=($(compgen -W "judge field check schema limits $(_ebb_options)" -- "$cur"))
+        COMPREPLY=($(compgen -W "judge field reshape unit craft check schema limits $(_ebb_options)" -- "$cur"))
         return
     fi
     case $prev in
@@ -42,8 +47,8 @@ _ebb()
         IFS=$'\n'
         COMPREPLY=($(compgen -W "$(_ebb_rooms)" -- "$cur"))
         ;;
-    --seed | --draws | --starts | --from | --to | --step) ;;
-    --report | --out | -o)
+    --seed | --draws | --starts | --from | --to | --step | --sizes | --treat) ;;
+    --report | --plot | --section | --write | --out | -o)
         compopt -o filenames 2>/dev/null
         IFS=$'\n'
         COMPREPLY=($(compgen -f -- "$cur"))

@@ -8,7 +8,10 @@
 #ifndef EBB_DRAW_H
 #define EBB_DRAW_H
 
+#include <ebb/craft.h>
 #include <ebb/plan.h>
+#include <ebb/reshape.h>
+#include <ebb/unit.h>
 
 #ifndef __cplusplus
 
@@ -88,6 +91,32 @@ EBB_API ebb_status ebb_draw_decay(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *fr
 EBB_API ebb_status ebb_draw_mid(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
                                 const ebb_answer *answer);
 
+/* ---- drawings of a unit --------------------------------------------------------------------- */
+
+/* Absorption over frequency. Of one study both coefficients with the honest band, and below them
+ * the area of one unit alone; of several their coefficients at normal incidence. 1 to 12 of them.
+ */
+EBB_API ebb_status ebb_draw_absorption(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame, size_t n,
+                                       const ebb_study *const *study);
+EBB_API ebb_status ebb_absorption_file(ebb_ctx *ctx, const char *path, size_t n,
+                                       const ebb_study *const *study);
+/* Horizontal section of a unit to scale, the room above and the wall below, with dimensions and a
+ * numbered list of what it is made of. Parts thinner than a line are drawn as one. */
+EBB_API ebb_status ebb_draw_section(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
+                                    const ebb_unit *unit, ebb_units units);
+EBB_API ebb_status ebb_section_file(ebb_ctx *ctx, const char *path, const ebb_unit *unit,
+                                    ebb_units units);
+
+/* ---- the map over dimensions ------------------------------------------------------------------
+ */
+
+/* Share of wrong cells over two dimensions, with contour lines every tenth and the room today; a
+ * line when one dimension may change, up to three slices when all three may. */
+EBB_API ebb_status ebb_draw_reshape(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
+                                    const ebb_reshaped *map);
+/* The same into a file: .svg, .pdf or .png. */
+EBB_API ebb_status ebb_reshape_file(ebb_ctx *ctx, const char *path, const ebb_reshaped *map);
+
 /* ---- plots ----------------------------------------------------------------------------------- */
 
 /* A generic line plot for tools and the bench: n series over a common abscissa. */
@@ -114,7 +143,12 @@ EBB_API ebb_status ebb_draw_plot(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *fra
 EBB_API ebb_status ebb_plot_file(ebb_ctx *ctx, const char *path, double width, double height,
                                  const ebb_plot *plot);
 
-/* ---- drawings as text ------------------------------------------------------------------------ */
+/* Trade-offs of a designed box: absorption over mass, the picks named; format by ending as above.
+ * EBB_E_RANGE when nothing passes: there is nothing to trade. */
+EBB_API ebb_status ebb_trade_file(ebb_ctx *ctx, const char *path, const ebb_craft *craft);
+
+/* ---- drawings as files and text ---------------------------------------------------------------
+ */
 
 /* What draws: fills frame on cr from `what`. */
 typedef ebb_status (*ebb_paint_fn)(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
@@ -132,6 +166,9 @@ typedef struct ebb_picture {
  * has a viewBox and fills its box); the same picture gives the same bytes. *svg in arena. */
 EBB_API ebb_status ebb_draw_svg(ebb_ctx *ctx, ebb_arena *arena, const ebb_picture *picture,
                                 const char **svg);
+
+/* The picture into a file on white paper, format by ending: .svg, .pdf, .png. */
+EBB_API ebb_status ebb_picture_file(ebb_ctx *ctx, const char *path, const ebb_picture *picture);
 
 #endif /* !__cplusplus */
 #endif

@@ -7,6 +7,7 @@
 #include <ebb/arena.h>
 #include <ebb/bounds.h>
 #include <ebb/cabinet.h>
+#include <ebb/craft.h>
 #include <ebb/draw.h>
 #include <ebb/field.h>
 #include <ebb/file.h>
@@ -21,6 +22,7 @@
 #include <ebb/report.h>
 #include <ebb/reshape.h>
 #include <ebb/status.h>
+#include <ebb/unit.h>
 #include <ebb/version.h>
 
 #endif

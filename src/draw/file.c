@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* file.c - a plot into a file, by its ending. */
+/* file.c - a picture into a file, by its ending. */
 #include "output.h"
 
 #include <ebb/file.h>
@@ -22,14 +22,16 @@ static cairo_status_t to_draft(void *closure, const unsigned char *data, unsigne
                                                                      : CAIRO_STATUS_WRITE_ERROR;
 }
 
-/* A plot in a file of its own needs margins, and paper: PNG would be black without it. */
-static ebb_status paint_plot(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame, const void *what)
+/* A picture in a file of its own needs margins, and paper: PNG would be black without it. */
+static ebb_status paint_on_paper(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
+                                 const void *what)
 {
+    const ebb_picture *picture = what;
     const ebb_frame inner = {frame->x + 8.0, frame->y + 8.0, frame->width - 16.0,
                              frame->height - 16.0};
     ebb_draw_ink(cr, EBB_INK_PAPER);
     cairo_paint(cr);
-    return ebb_draw_plot(ctx, cr, &inner, what);
+    return picture->paint(ctx, cr, &inner, picture->what);
 }
 
 /* Paints on a surface, which it frees. */
@@ -107,13 +109,13 @@ static bool ends_with(const char *path, const char *ending)
 
 /* Everything that can be wrong with the question is found before the draft is opened; what fails
  * later drops the draft and leaves the old file alone. */
-ebb_status ebb_plot_file(ebb_ctx *ctx, const char *path, double width, double height,
-                         const ebb_plot *plot)
+ebb_status ebb_picture_file(ebb_ctx *ctx, const char *path, const ebb_picture *picture)
 {
     static const struct {
         const char *ending;
         ebb_status (*write)(sink *, const ebb_picture *);
     } KINDS[] = {{".svg", write_svg}, {".pdf", write_pdf}, {".png", write_png}};
+    const double width = picture->width, height = picture->height;
     size_t k = 0;
     while (k < 3 && !ends_with(path, KINDS[k].ending)) {
         k++;
@@ -125,17 +127,33 @@ ebb_status ebb_plot_file(ebb_ctx *ctx, const char *path, double width, double he
         return ebb_fail(ctx, EBB_E_RANGE, "a plot of %g x %g points can not be made", width,
                         height);
     }
-    const ebb_picture picture = {
-        .width = width, .height = height, .prefix = "p", .paint = paint_plot, .what = plot};
+    const ebb_picture paper = {.width = width,
+                               .height = height,
+                               .prefix = picture->prefix,
+                               .paint = paint_on_paper,
+                               .what = picture};
     sink out = {.ctx = ctx};
     ebb_status status = ebb_draft_open(ctx, path, &out.draft);
     if (status != EBB_OK) {
         return status;
     }
-    status = KINDS[k].write(&out, &picture);
+    status = KINDS[k].write(&out, &paper);
     if (status != EBB_OK) {
         ebb_draft_drop(out.draft);
         return status;
     }
     return ebb_draft_commit(ctx, out.draft);
+}
+
+static ebb_status paint_plot(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame, const void *what)
+{
+    return ebb_draw_plot(ctx, cr, frame, what);
+}
+
+ebb_status ebb_plot_file(ebb_ctx *ctx, const char *path, double width, double height,
+                         const ebb_plot *plot)
+{
+    const ebb_picture picture = {
+        .width = width, .height = height, .prefix = "p", .paint = paint_plot, .what = plot};
+    return ebb_picture_file(ctx, path, &picture);
 }

@@ -129,7 +129,7 @@ static json_t *job_object(ebb_report_json_maker *m, const ebb_job *job)
 
 /* Texts alone, as in every document of the program: the place of a warning in the job file is for
  * people and stands on standard error. */
-static json_t *warnings(ebb_report_json_maker *m, const ebb_ctx *ctx)
+json_t *ebb_report_json_warnings(ebb_report_json_maker *m, const ebb_ctx *ctx)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < ebb_ctx_messages(ctx); i++) {
@@ -139,6 +139,19 @@ static json_t *warnings(ebb_report_json_maker *m, const ebb_ctx *ctx)
         }
     }
     return array;
+}
+
+ebb_status ebb_report_json_print(ebb_ctx *ctx, const ebb_report_json_maker *m, json_t *document,
+                                 const char **text)
+{
+    char *dump =
+        m->failed
+            ? NULL
+            : json_dumps(document, JSON_PRESERVE_ORDER | JSON_REAL_PRECISION(17) | JSON_INDENT(1));
+    *text = dump ? ebb_arena_text(m->arena, dump) : NULL;
+    free(dump);
+    json_decref(document);
+    return *text ? EBB_OK : ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the JSON document");
 }
 
 /* Order is kept as it is set here: people read these documents too. */
@@ -155,15 +168,6 @@ ebb_status ebb_report_json(ebb_ctx *ctx, ebb_arena *arena, const ebb_answers *an
     ebb_report_json_set(&m, document, "units", json_string("SI"));
     ebb_report_json_set(&m, document, "job", job_object(&m, answers->job));
     ebb_report_json_set(&m, document, "rooms", rooms);
-    ebb_report_json_set(&m, document, "warnings", warnings(&m, ctx));
-    char *dump =
-        m.failed
-            ? NULL
-            : json_dumps(document, JSON_PRESERVE_ORDER | JSON_REAL_PRECISION(17) | JSON_INDENT(1));
-    if (dump) {
-        *text = ebb_arena_text(arena, dump);
-    }
-    free(dump);
-    json_decref(document);
-    return *text ? EBB_OK : ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the JSON document");
+    ebb_report_json_set(&m, document, "warnings", ebb_report_json_warnings(&m, ctx));
+    return ebb_report_json_print(ctx, &m, document, text);
 }

@@ -24,6 +24,12 @@ json_t *ebb_report_json_numbers(ebb_report_json_maker *m, size_t n, const double
 json_t *ebb_report_json_texts(ebb_report_json_maker *m, size_t n, const char *const *text);
 json_t *ebb_report_json_point(ebb_report_json_maker *m, ebb_vec3 point);
 
+/* Warnings of the context as texts. */
+json_t *ebb_report_json_warnings(ebb_report_json_maker *m, const ebb_ctx *ctx);
+/* The document as text in arena, and the end of it: document is stolen. */
+ebb_status ebb_report_json_print(ebb_ctx *ctx, const ebb_report_json_maker *m, json_t *document,
+                                 const char **text);
+
 /* One configuration; one use before and after; one room. New values. */
 json_t *ebb_report_json_case(ebb_report_json_maker *m, const ebb_answer *answer,
                              const ebb_case *one);

@@ -1,0 +1,51 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""`ebb reshape` on the example: map, moves, plot, refusals, the same bytes twice."""
+import os
+
+from common import JOB, checked, expect, expect_status, main
+
+ROOM = ("--room", "Chart room", "--treat", "0", "--sizes", "30", "-q")
+
+
+def test_map_and_moves():
+    first = expect_status(0, "reshape", JOB, *ROOM, "--json").stdout
+    expect(first == expect_status(0, "reshape", JOB, *ROOM, "--json").stdout,
+           "two runs of reshape differ")
+    doc = checked(first, "reshape")
+    grid = doc["map"]
+    sizes = len(grid["length_m"]) * len(grid["width_m"]) * len(grid["height_m"])
+    expect(sizes == len(grid["wrong"]) and 8 <= sizes <= 30, f"{sizes} sizes")
+    expect(min(grid["wrong"]) == doc["best"]["wrong"], "the best size is not the least of the map")
+    expect(doc["moves"][0]["moves"] is None and doc["moves"][0]["size_m"] == doc["today"]["size_m"],
+           "the room as it is does not stand first")
+    for move in doc["moves"][1:]:
+        expect(abs(move["by_m"]) in (0.3, 0.6), f"a move of {move['by_m']} m")
+
+
+def test_a_move_is_treated():
+    text = expect_status(0, "reshape", JOB, "--room", "Chart room", "--treat", "1", "--sizes", "8",
+                         "-q", "--json").stdout
+    treated = [m for m in checked(text, "reshape")["moves"] if m["treated"]]
+    expect(len(treated) == 2, f"{len(treated)} rooms treated, wanted today's and one")
+    for move in treated:
+        expect(move["treated"]["verdict"] in ("no", "voice", "music"), f"{move['treated']}")
+        expect(move["treated"]["wrong_after"] < move["wrong"], "a plan that makes a room worse")
+
+
+def test_text_and_plot():
+    text = expect_status(0, "reshape", JOB, *ROOM, "--plot", "map.svg").stdout.decode()
+    expect("Today" in text and "as it is" in text, "the table is not complete")
+    expect(max(map(len, text.splitlines())) <= 100, "a line is over 100 columns")
+    expect(os.path.getsize("map.svg") > 1000, "the plot is empty")
+
+
+def test_refusals():
+    expect_status(3, "reshape", JOB, "--room", "Rope locker", "-q")  # nothing may change
+    expect_status(3, "reshape", JOB, "--room", "No such room", "-q")
+    expect_status(2, "reshape", JOB, "-q")  # several rooms
+    expect_status(2, "reshape", JOB, *ROOM, "--plot", "map.gif")
+    expect_status(2, "reshape", JOB, "--room", "Chart room", "--sizes", "3", "-q")
+    expect(not os.path.exists("map.gif"), "a refused plot was written")
+
+
+main(test_map_and_moves, test_a_move_is_treated, test_text_and_plot, test_refusals)
