@@ -7,9 +7,9 @@
  * frequencies, plates included. With the script, the same admittances are computed by numpy in the
  * same run, compared, and the ratio of the times is printed: it can be compared between machines.
  */
-#include <ebb/ebb.h>
 #include <ebb/cabinet.h>
 #include <ebb/craft.h>
+#include <ebb/ebb.h>
 
 #include <complex.h>
 #include <math.h>
@@ -51,8 +51,8 @@ static ebb_craft_recipe two_fronts(const ebb_stock *stock)
                           .brace = {0, 1},
                           .wool = &stock->wool[0],
                           .batch = &stock->batch[0]};
-    r.cell[0] = (ebb_craft_cell){.share = 1, .gap = 0.06, .gap_wool = 0.03, .wool = 0.1,
-                                 .grains = 10};
+    r.cell[0] =
+        (ebb_craft_cell){.share = 1, .gap = 0.06, .gap_wool = 0.03, .wool = 0.1, .grains = 10};
     r.cell[0].front[0] = (ebb_craft_front){ply, 0.006, 0, 0, &stock->strip[0]};
     r.cell[0].front[1] = (ebb_craft_front){ply, 0.009, 0, 1, &stock->strip[0]};
     return r;
@@ -102,8 +102,8 @@ static void describe(FILE *to, const ebb_library *library)
     const ebb_layer *w = &r.wool->layer;
     const ebb_strip *s = r.cell[0].front[0].strip;
     const ebb_air *a = &library->air;
-    fprintf(to, "%.17g %.17g %.17g %.17g %.17g %.17g\n", a->density, a->speed, a->pressure, a->gamma,
-            a->viscosity, a->prandtl);
+    fprintf(to, "%.17g %.17g %.17g %.17g %.17g %.17g\n", a->density, a->speed, a->pressure,
+            a->gamma, a->viscosity, a->prandtl);
     fprintf(to, "%.17g %.17g %.17g %.17g\n", b->density, b->modulus, b->poisson, b->loss);
     fprintf(to, "%.17g %.17g %.17g\n", w->resistivity, w->porosity, w->tortuosity);
     fprintf(to, "%.17g %.17g %.17g %.17g %.17g %.17g %.17g %.17g\n", g->diameter, g->bed_porosity,
