@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * bench_absorber LIBRARY [NUMPY_SCRIPT]: how long one unit takes, and how many boxes a second the
- * designer judges.
+ * bench_absorber LIBRARY [NUMPY_SCRIPT PYTHON]: how long one unit takes, and how many boxes a
+ * second the designer judges.
  *
  * The unit is a box with two fronts that bend, walls that give way, wool and grains, at 200
  * frequencies, plates included. With the script, the same admittances are computed by numpy in the
@@ -113,7 +113,7 @@ static void describe(FILE *to, const ebb_library *library)
 }
 
 /* Runs the script; its output is the time of one unit and the admittances. */
-static int time_numpy(const char *script, const ebb_library *library, const double _Complex *beta,
+static int time_numpy(char **script, const ebb_library *library, const double _Complex *beta,
                       double ours)
 {
     char input[] = "/tmp/ebb-bench-XXXXXX", command[512];
@@ -123,7 +123,7 @@ static int time_numpy(const char *script, const ebb_library *library, const doub
         return EXIT_FAILURE;
     describe(to, library);
     fclose(to);
-    snprintf(command, sizeof command, "python3 '%s' '%s'", script, input);
+    snprintf(command, sizeof command, "'%s' '%s' '%s'", script[1], script[0], input);
     FILE *from = popen(command, "r");
     double seconds, worst = 0, re, im;
     size_t n = 0;
@@ -170,16 +170,16 @@ int main(int argc, char **argv)
     ebb_ctx *ctx = ebb_ctx_new();
     ebb_library *library = NULL;
     double ours;
-    if (argc < 2 || argc > 3 || ctx == NULL) {
-        fprintf(stderr, "usage: bench_absorber LIBRARY [NUMPY_SCRIPT]\n");
+    if ((argc != 2 && argc != 4) || ctx == NULL) {
+        fprintf(stderr, "usage: bench_absorber LIBRARY [NUMPY_SCRIPT PYTHON]\n");
         return 2;
     }
     ebb_status status = ebb_library_read(ctx, argv[1], &library);
     if (status == EBB_OK)
         status = time_unit(ctx, library, beta, &ours);
     int code = EXIT_SUCCESS;
-    if (status == EBB_OK && argc == 3)
-        code = time_numpy(argv[2], library, beta, ours);
+    if (status == EBB_OK && argc == 4)
+        code = time_numpy(argv + 2, library, beta, ours);
     if (status == EBB_OK && library->n_targets > 0)
         status = time_craft(ctx, library);
     if (status != EBB_OK)

@@ -108,6 +108,9 @@ int cli_frequency(cli_run *run, const cli_given *given, const char *name, const 
                   double *hz);
 /* --units: EBB_UNITS_..., or -1 when not given. */
 int cli_units(cli_run *run, const cli_given *given, int *units);
+/* File of an option that names a picture (NULL when not given): its ending is checked before any
+ * work is done. */
+int cli_picture(cli_run *run, const cli_given *given, const char *name, const char **file);
 void cli_print_help(FILE *to, const cli_command *command);
 
 /* ---- words.c ------------------------------------------------------------------------------- */

@@ -41,23 +41,13 @@ typedef struct craft_task {
 
 /* ---- what is asked --------------------------------------------------------------------------- */
 
-static bool is_picture(const char *file)
-{
-    const char *ending = strrchr(file, '.');
-    return ending != NULL && ending != file &&
-           (strcmp(ending, ".svg") == 0 || strcmp(ending, ".pdf") == 0 ||
-            strcmp(ending, ".png") == 0);
-}
-
 /* What can not be written is said before the work, not after it. */
 static int check_files(cli_run *run, const cli_given *given)
 {
-    const char *file = cli_value(given, "plot"), *library = cli_value(given, "write");
+    const char *file, *library = cli_value(given, "write");
     if (library != NULL && strcmp(library, "-") == 0)
         return cli_misuse(run, "--write wants a file: standard output is for the answer");
-    if (file != NULL && !is_picture(file))
-        return cli_misuse(run, "--plot %s: its name must end in .svg, .pdf or .png", file);
-    return CLI_DONE;
+    return cli_picture(run, given, "plot", &file);
 }
 
 static int read_effort(cli_run *run, const cli_given *given, ebb_craft_effort *effort)

@@ -161,6 +161,17 @@ int cli_frequency(cli_run *run, const cli_given *given, const char *name, const 
     return CLI_DONE;
 }
 
+int cli_picture(cli_run *run, const cli_given *given, const char *name, const char **file)
+{
+    *file = cli_value(given, name);
+    const char *ending = *file != NULL ? strrchr(*file, '.') : NULL;
+    if (*file == NULL || (ending != NULL && ending != *file &&
+                          (strcmp(ending, ".svg") == 0 || strcmp(ending, ".pdf") == 0 ||
+                           strcmp(ending, ".png") == 0)))
+        return CLI_DONE;
+    return cli_misuse(run, "--%s %s: its name must end in .svg, .pdf or .png", name, *file);
+}
+
 /* -1 leaves the choice to the job, which knows its reader best. */
 int cli_units(cli_run *run, const cli_given *given, int *units)
 {

@@ -36,18 +36,6 @@ static int read_effort(cli_run *run, const cli_given *given, ebb_reshape_effort 
     return status;
 }
 
-/* A wrong ending is said before the long work, not after it. */
-static int check_plot(cli_run *run, const char *file)
-{
-    static const char *const endings[] = {".svg", ".pdf", ".png"};
-    if (file == NULL)
-        return CLI_DONE;
-    for (size_t i = 0; i < 3; i++)
-        if (strlen(file) > 4 && strcmp(file + strlen(file) - 4, endings[i]) == 0)
-            return CLI_DONE;
-    return cli_misuse(run, "--plot %s: its name must end in .svg, .pdf or .png", file);
-}
-
 static int deliver(cli_run *run, const cli_given *given, int units, const ebb_reshaped *map)
 {
     const char *plot = cli_value(given, "plot"), *text = NULL;
@@ -79,7 +67,8 @@ static int map_room(cli_run *run, const cli_given *given, const ebb_job *job, in
 static int run_reshape(cli_run *run, const cli_given *given)
 {
     ebb_reshape_effort effort;
-    int units, status = check_plot(run, cli_value(given, "plot"));
+    const char *plot;
+    int units, status = cli_picture(run, given, "plot", &plot);
     if (status == CLI_DONE)
         status = cli_units(run, given, &units);
     if (status == CLI_DONE)

@@ -40,27 +40,18 @@ typedef struct unit_task {
 
 /* ---- what is asked --------------------------------------------------------------------------- */
 
-/* The library checks the ending again; here it is asked before any work is done. */
-static bool is_picture(const char *file)
-{
-    const char *ending = strrchr(file, '.');
-    return ending != NULL && ending != file &&
-           (strcmp(ending, ".svg") == 0 || strcmp(ending, ".pdf") == 0 ||
-            strcmp(ending, ".png") == 0);
-}
-
 /* A wrong ending is said before the work, not after it. */
 static int check_pictures(cli_run *run, const cli_given *given)
 {
     static const char *const NAMES[] = {"plot", "section"};
     for (size_t i = 0; i < 2; i++) {
-        const char *file = cli_value(given, NAMES[i]);
+        const char *file;
+        const int status = cli_picture(run, given, NAMES[i], &file);
         if (file != NULL && cli_flag(given, "claims"))
             return cli_misuse(run, "--%s draws units, --claims judges labels: one of them",
                               NAMES[i]);
-        if (file != NULL && !is_picture(file))
-            return cli_misuse(run, "--%s %s: its name must end in .svg, .pdf or .png", NAMES[i],
-                              file);
+        if (status != CLI_DONE)
+            return status;
     }
     return CLI_DONE;
 }
