@@ -139,6 +139,10 @@ int cli_read_job(cli_run *run, const char *path, ebb_job **job);
 int cli_read_library(cli_run *run, const char *path, ebb_library **library);
 /* Index of a room by name; job->n_rooms when there is none, said so. */
 size_t cli_find_room(cli_run *run, const ebb_job *job, const char *name);
+/* Which of n named things the words after the first ask for, in the order of the file; all when
+ * there are none. *chosen is borrowed from the run. `what` is what one of them is called. */
+int cli_choose(cli_run *run, const cli_given *given, const char *what, size_t n,
+               const char *const *name, size_t **chosen, size_t *n_chosen);
 /* The room named by --room, or the only one: with several, one must be named, for to take the first
  * silently would answer for the wrong room. */
 int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_t *room);

@@ -95,6 +95,43 @@ size_t cli_find_room(cli_run *run, const ebb_job *job, const char *name)
     return job->n_rooms;
 }
 
+#define MOST_SUGGESTED 64
+
+/* Index by name; n when there is none, said so. */
+static size_t find_named(cli_run *run, const char *what, size_t n, const char *const *name,
+                         const char *word)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(name[i], word) == 0)
+            return i;
+    const char *nearest = cli_nearest(word, n < MOST_SUGGESTED ? n : MOST_SUGGESTED, name);
+    if (nearest != NULL)
+        cli_error(run, "the file has no %s \"%s\"; did you mean \"%s\"?", what, word, nearest);
+    else
+        cli_error(run, "the file has no %s \"%s\"; its first is \"%s\"", what, word, name[0]);
+    return n;
+}
+
+int cli_choose(cli_run *run, const cli_given *given, const char *what, size_t n,
+               const char *const *name, size_t **chosen, size_t *n_chosen)
+{
+    bool *wanted = EBB_NEW(run->arena, bool, n);
+    *chosen = EBB_NEW(run->arena, size_t, n);
+    *n_chosen = 0;
+    if (wanted == NULL || *chosen == NULL)
+        return cli_status(ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the names"));
+    for (size_t i = 1; i < given->n_inputs; i++) {
+        const size_t found = find_named(run, what, n, name, given->input[i]);
+        if (found == n)
+            return CLI_INPUT;
+        wanted[found] = true;
+    }
+    for (size_t i = 0; i < n; i++)
+        if (given->n_inputs == 1 || wanted[i])
+            (*chosen)[(*n_chosen)++] = i;
+    return CLI_DONE;
+}
+
 int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_t *room)
 {
     const char *name = cli_value(given, "room");

@@ -13,8 +13,6 @@
 
 #include <string.h>
 
-#define MOST_SUGGESTED 64
-
 static const cli_option options[] = {
     {"plot", 0, "FILE", "also draw the trade-offs of one target, .svg, .pdf or .png"},
     {"write", 0, "FILE", "also write the picks as a library file that jobs can use"},
@@ -62,52 +60,25 @@ static int read_effort(cli_run *run, const cli_given *given, ebb_craft_effort *e
     return status;
 }
 
-/* Index by name; the count when there is none, said so. */
-static size_t find(cli_run *run, const ebb_library *library, const char *name)
-{
-    const char *names[MOST_SUGGESTED] = {NULL};
-    size_t n = 0;
-    for (size_t i = 0; i < library->n_targets; i++) {
-        if (strcmp(library->target[i].name, name) == 0)
-            return i;
-        if (n < MOST_SUGGESTED)
-            names[n++] = library->target[i].name;
-    }
-    const char *nearest = cli_nearest(name, n, names);
-    if (nearest != NULL)
-        cli_error(run, "the file has no target \"%s\"; did you mean \"%s\"?", name, nearest);
-    else
-        cli_error(run, "the file has no target \"%s\"; its first is \"%s\"", name, names[0]);
-    return library->n_targets;
-}
-
-/* Those named, in the order of the file; all when none is. */
 static int choose(cli_run *run, craft_task *task)
 {
     const size_t n = task->library->n_targets;
-    bool *wanted = EBB_NEW(run->arena, bool, n);
-    task->chosen = EBB_NEW(run->arena, size_t, n);
+    const char **name = EBB_NEW(run->arena, const char *, n);
     task->craft = EBB_NEW(run->arena, ebb_craft *, n);
-    if (wanted == NULL || task->chosen == NULL || task->craft == NULL)
+    if (name == NULL || task->craft == NULL)
         return cli_status(ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the targets"));
     if (n == 0) {
         cli_error(run, "%s has no targets", task->library->file);
         return CLI_INPUT;
     }
-    for (size_t i = 1; i < task->given->n_inputs; i++) {
-        const size_t found = find(run, task->library, task->given->input[i]);
-        if (found == n)
-            return CLI_INPUT;
-        wanted[found] = true;
-    }
     for (size_t i = 0; i < n; i++)
-        if (task->given->n_inputs == 1 || wanted[i])
-            task->chosen[task->n++] = i;
-    if (cli_value(task->given, "plot") != NULL && task->n > 1)
+        name[i] = task->library->target[i].name;
+    const int status = cli_choose(run, task->given, "target", n, name, &task->chosen, &task->n);
+    if (status == CLI_DONE && cli_value(task->given, "plot") != NULL && task->n > 1)
         return cli_misuse(run,
                           "a plot shows one target and there are %zu: name one, such as \"%s\"",
-                          task->n, task->library->target[0].name);
-    return CLI_DONE;
+                          task->n, name[0]);
+    return status;
 }
 
 /* ---- the work -------------------------------------------------------------------------------- */

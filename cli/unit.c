@@ -12,8 +12,6 @@
 
 #include <string.h>
 
-#define MOST_SUGGESTED 64
-
 static const cli_option options[] = {
     {"claims", 0, NULL, "judge the claims of the file instead of its units"},
     {"plot", 0, "FILE", "also draw the absorption, .svg, .pdf or .png"},
@@ -66,26 +64,6 @@ static size_t count_of(const unit_task *task)
     return task->claims ? task->library->n_claims : task->library->n_units;
 }
 
-/* Index by name; the count when there is none, said so. */
-static size_t find(cli_run *run, const unit_task *task, const char *name)
-{
-    const char *names[MOST_SUGGESTED] = {NULL};
-    const size_t count = count_of(task);
-    size_t n = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (strcmp(name_of(task, i), name) == 0)
-            return i;
-        if (n < MOST_SUGGESTED)
-            names[n++] = name_of(task, i);
-    }
-    const char *what = task->claims ? "claim" : "absorber", *nearest = cli_nearest(name, n, names);
-    if (nearest != NULL)
-        cli_error(run, "the file has no %s \"%s\"; did you mean \"%s\"?", what, name, nearest);
-    else
-        cli_error(run, "the file has no %s \"%s\"; its first is \"%s\"", what, name, names[0]);
-    return count;
-}
-
 /* A file with nothing of the kind asked for is told what it has of the other. */
 static int refuse_empty(cli_run *run, const unit_task *task)
 {
@@ -99,32 +77,25 @@ static int refuse_empty(cli_run *run, const unit_task *task)
     return CLI_INPUT;
 }
 
-/* Those named, in the order of the file; all when none is. */
 static int choose(cli_run *run, unit_task *task)
 {
     const size_t n = count_of(task);
-    bool *wanted = EBB_NEW(run->arena, bool, n);
-    task->chosen = EBB_NEW(run->arena, size_t, n);
+    const char **name = EBB_NEW(run->arena, const char *, n);
     task->study = EBB_NEW(run->arena, ebb_study *, n);
     task->check = EBB_NEW(run->arena, const ebb_claim_check *, n);
-    if (wanted == NULL || task->chosen == NULL || task->study == NULL || task->check == NULL)
+    if (name == NULL || task->study == NULL || task->check == NULL)
         return cli_status(ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the units"));
     if (n == 0)
         return refuse_empty(run, task);
-    for (size_t i = 1; i < task->given->n_inputs; i++) {
-        const size_t found = find(run, task, task->given->input[i]);
-        if (found == n)
-            return CLI_INPUT;
-        wanted[found] = true;
-    }
     for (size_t i = 0; i < n; i++)
-        if (task->given->n_inputs == 1 || wanted[i])
-            task->chosen[task->n++] = i;
-    if (cli_value(task->given, "section") != NULL && task->n > 1)
+        name[i] = name_of(task, i);
+    const char *what = task->claims ? "claim" : "absorber";
+    const int status = cli_choose(run, task->given, what, n, name, &task->chosen, &task->n);
+    if (status == CLI_DONE && cli_value(task->given, "section") != NULL && task->n > 1)
         return cli_misuse(run,
                           "a section shows one unit and there are %zu: name one, such as \"%s\"",
-                          task->n, name_of(task, 0));
-    return CLI_DONE;
+                          task->n, name[0]);
+    return status;
 }
 
 /* ---- the work -------------------------------------------------------------------------------- */
