@@ -11,7 +11,7 @@
 
 #define PI 3.14159265358979323846
 #define SNAPSHOTS 24
-#define DROP 3e-3 /* relative size of a direction that is left out */
+#define DROP 1e-3 /* relative size of a direction that is left out */
 
 typedef struct around_space {
     const ebb_reduced *larger;
