@@ -11,10 +11,7 @@
 
 #include <cblas.h>
 
-#define NEARLY 0.9        /* of the best: what still passes when there is no curve; our choice */
-#define SHOWN 24          /* trade-offs checked and shown */
-#define WORTH_SHOWING 0.5 /* of the best absorption */
-#define LEVELS 3          /* steps of absorption between lightest and best */
+#define LEVELS 3 /* steps of absorption between lightest and best */
 
 /* ---- one aim --------------------------------------------------------------------------------- */
 
@@ -153,7 +150,7 @@ static ebb_status search(ebb_ctx *ctx, ebb_craft_work *work)
     const ebb_craft_one *best = winner(work, EBB_CRAFT_BEST);
     if (status != EBB_OK || best == NULL)
         return status;
-    craft->required = t->goal == EBB_GOAL_CURVE ? 0 : NEARLY * best->merit.absorption;
+    craft->required = t->goal == EBB_GOAL_CURVE ? 0 : EBB_CRAFT_NEARLY * best->merit.absorption;
     status = search_aim(ctx, work, EBB_CRAFT_LIGHT, craft->required);
     if (status == EBB_OK)
         status = fill_between(ctx, work, EBB_CRAFT_LIGHT);
@@ -235,64 +232,6 @@ static ebb_status make_picks(ebb_ctx *ctx, ebb_craft_work *work)
     return status;
 }
 
-/* ---- the trade-offs -------------------------------------------------------------------------- */
-
-/* Picks are trade-offs as well, and better polished ones. */
-static void add_picks(const ebb_craft *craft, ebb_craft_store *store)
-{
-    for (size_t i = 0; i < craft->n_picks; i++) {
-        const ebb_craft_pick *p = &craft->pick[i];
-        ebb_craft_one one = {.recipe = p->recipe, .merit = p->merit};
-        if (p->passes && p->aim != EBB_CRAFT_NEAREST)
-            ebb_craft_store_add(store, &one);
-    }
-}
-
-static ebb_status check_front(ebb_ctx *ctx, ebb_craft_work *work, ebb_craft_store *checked)
-{
-    ebb_craft_store *rough = work->store;
-    ebb_status status[SHOWN] = {EBB_OK};
-    ebb_craft_store_thin(rough, SHOWN);
-#pragma omp parallel for schedule(dynamic, 1)
-    for (size_t i = 0; i < rough->n; i++)
-        status[i] =
-            ebb_craft_merit_of(NULL, &work->full, &rough->one[i].recipe, &rough->one[i].merit);
-    for (size_t i = 0; i < rough->n; i++) {
-        const ebb_craft_merit *m = &rough->one[i].merit;
-        if (status[i] != EBB_OK)
-            return ebb_fail(ctx, status[i], "a box could not be calculated");
-        work->craft->checked++;
-        if (ebb_craft_breach(m, WORTH_SHOWING / NEARLY * work->craft->required) == 0)
-            ebb_craft_store_add(checked, &rough->one[i]);
-    }
-    return EBB_OK;
-}
-
-static ebb_status show_front(ebb_ctx *ctx, ebb_craft_work *work)
-{
-    ebb_craft *craft = work->craft;
-    ebb_craft_store *checked = EBB_NEW(craft->arena, ebb_craft_store, 1);
-    if (checked == NULL)
-        return ebb_fail(ctx, EBB_E_NOMEM, "no memory for the trade-offs");
-    const ebb_status status = check_front(ctx, work, checked);
-    if (status != EBB_OK)
-        return status;
-    add_picks(craft, checked);
-    ebb_craft_store_thin(checked, SHOWN);
-    ebb_craft_recipe *recipe = EBB_NEW(craft->arena, ebb_craft_recipe, checked->n);
-    ebb_craft_merit *merit = EBB_NEW(craft->arena, ebb_craft_merit, checked->n);
-    if (recipe == NULL || merit == NULL)
-        return ebb_fail(ctx, EBB_E_NOMEM, "no memory for the trade-offs");
-    for (size_t i = 0; i < checked->n; i++) {
-        recipe[i] = checked->one[i].recipe;
-        merit[i] = checked->one[i].merit;
-    }
-    craft->n_front = checked->n;
-    craft->front = recipe;
-    craft->front_merit = merit;
-    return EBB_OK;
-}
-
 /* ---- the whole ------------------------------------------------------------------------------- */
 
 #define BOUND_POINTS 64
@@ -370,7 +309,7 @@ static ebb_status answer(ebb_ctx *ctx, ebb_craft_work *work)
                         "%s: no box can be put together within %g m of depth of what may be used",
                         work->craft->target->name, work->craft->target->depth[1]);
     if (status == EBB_OK && work->craft->passes)
-        return show_front(ctx, work);
+        return ebb_craft_front_make(ctx, work);
     return status == EBB_OK ? ebb_craft_stops_find(ctx, work) : status;
 }
 

@@ -18,6 +18,7 @@
 #define EBB_CRAFT_SOME_SLIPS 16 /* the same when a robust search is checked, */
 #define EBB_CRAFT_FEW_SLIPS 5   /* and when it searches */
 #define EBB_CRAFT_SLIP_DIMS 6
+#define EBB_CRAFT_NEARLY 0.9 /* of the best: what still passes without a curve; our choice */
 
 /* ---- box.c: a recipe as a cabinet ------------------------------------------------------------ */
 
@@ -227,6 +228,8 @@ ebb_status ebb_craft_mode_wave(ebb_ctx *ctx, const ebb_target *target, const ebb
 /* pick.c: checks candidates of an aim with everything that bends and keeps the first that passes */
 ebb_status ebb_craft_pick_make(ebb_ctx *ctx, ebb_craft_work *work, ebb_craft_aim aim,
                                ebb_craft_pick *pick, bool *found);
+/* front.c: checked trade-offs */
+ebb_status ebb_craft_front_make(ebb_ctx *ctx, ebb_craft_work *work);
 /* sheet.c: parts, readings */
 ebb_status ebb_craft_sheet_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_air *air,
                                 ebb_craft_pick *pick);
