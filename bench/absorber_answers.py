@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """absorber_answers.py EBB: answers to what is asked of heavy absorbers, from runs of the program.
 
-Writes docs/absorber-answers.md to standard output. Every number comes from `ebb craft` or `ebb unit`
+Writes docs/absorber-answers.md to standard output. Every number comes from `ebb craft` or `ebb
+        unit`
 on the library that is put together below; nothing is typed in. Takes some minutes.
 """
 import json
@@ -135,13 +136,15 @@ def say_curve(done):
     say_title("The target curve")
     say("""About one third at 30 Hz, 0.63 at 40 Hz, practically all (0.98) at 50 Hz, at normal
         incidence: common practice, no source, of what a good heavy unit reaches. Real boards, rims
-        and walls of 9 mm and more; depth is the outer depth, mass that of the complete box; each the
-        least found by itself, so the shallowest box is not the lightest. Up to 40 kg of grains where
+        and walls of 9 mm and more; depth is the outer depth, mass that of the complete box; each
+        the
+        least found by itself, so the shallowest box is not the lightest. Up to 40 kg of grains
+        where
         there are any.""")
     head("fill", "layout", "least depth", "its mass", "grains", "least mass", "its depth", "grains",
          "at its worst short by")
-    words = {"one": "one front", "two": "two fronts in series", "cells": "up to two cells, one front "
-             "each"}
+    words = {"one": "one front", "two": "two fronts in series",
+             "cells": "up to two cells, one front each"}
     for batch in ("wool", *BATCHES):
         for key in ("one", "two", "cells"):
             fill = "wool" if batch == "wool" else f"wool and grains, {batch}"
@@ -157,8 +160,10 @@ def say_curve(done):
                 f"{light['merit_worst']['shortfall']:.2f}")
     needed = done["curve-one-wool"]["depth_needed_m"]
     say(f"""The depth limit of passive absorbers asks for {1000 * needed:.0f} mm of wool inside for
-        the curve alone, with straight lines between its points and nothing outside them; a resonator
-        can not have such edges. The last column is the lightest box at its worst of 64 built badly: a
+        the curve alone, with straight lines between its points and nothing outside them; a
+        resonator
+        can not have such edges. The last column is the lightest box at its worst of 64 built
+        badly: a
         curve that is just met as planned is not met by all that are built, so leave margin or use
         `robust: yes`.""")
 
@@ -181,7 +186,8 @@ def gain(a, b):
 
 def say_fronts(done):
     say_title("Two fronts against one")
-    say("""Best mean coefficient from 30 to 60 Hz of a box 0.30 m deep, each layout tuned for itself.
+    say("""Best mean coefficient from 30 to 60 Hz of a box 0.30 m deep, each layout tuned for
+        itself.
         "At least" is the mass of all fronts one behind the other: one front of that mass, or two of
         half of it each. Common practice (no source) says that two fronts are about 30 % better.""")
     head("fronts at least", "one, wool", "two, wool", "gain", "one, up to 20 kg of grains",
@@ -195,8 +201,10 @@ def say_fronts(done):
             gain(*values[:2]), f"{values[2]:.3f}", f"{values[3]:.3f}", gain(*values[2:]))
     one, beside = mean(done["one-0"]), mean(done["beside"])
     near = min((t for t in gains if t), key=lambda t: abs(gains[t] - 0.3))
-    say(f"""So about 30 % is right near {near} kg/m2 in all ({100 * gains[near]:+.0f} %), too much for
-        lighter fronts and too little for heavier ones. The gain is that of splitting the mass, not of
+    say(f"""So about 30 % is right near {near} kg/m2 in all ({100 * gains[near]:+.0f} %), too
+        much for
+        lighter fronts and too little for heavier ones. The gain is that of splitting the mass,
+        not of
         a second wall: where the mass may be chosen, two fronts in series change the mean by
         {gain(one, mean(done["two-0"]))}. The better second front stands beside the first, in a cell
         of its own: up to two cells side by side reach {beside:.3f} in wool against {one:.3f} of one
@@ -233,7 +241,8 @@ def say_lighter(done):
     base = pick(done["thick-two"], "best")
     against = (base["merit"]["mass_kg"], base["merit"]["mean"])
     say_title("Lighter and better than a well-made double box")
-    say("""The measure: the best box with two fronts in series, 36 mm walls and up to 30 kg of nominal
+    say("""The measure: the best box with two fronts in series, 36 mm walls and up to 30 kg of
+        nominal
         grains, 0.30 m deep, tuned like all others. Then boxes of the same face and depth with any
         walls from 9 mm. Percentages are against that box.""")
     head("box", "mass", "change", "mean 30-60 Hz", "change", "fronts, kg/m2", "walls", "grains")
@@ -246,7 +255,8 @@ def say_lighter(done):
     found = []
     for key, fill in (("free-wool", "wool only"), ("free-carbon", "up to 30 kg of grains")):
         best = pick(done[key], "best")
-        box_row(f"best, {fill}", best["merit"]["mass_kg"], best["merit"]["mean"], best["box"], against)
+        box_row(f"best, {fill}", best["merit"]["mass_kg"], best["merit"]["mean"],
+                best["box"], against)
         for share in (1, 1.10, 1.15):
             light = lightest_above(done[key], share * against[1])
             name = f"lightest with {gain(1, share)}, {fill}" if share > 1 else \
@@ -260,7 +270,8 @@ def say_lighter(done):
         good = [m for s, m in found if s >= share and m <= 0.75 * against[0]]
         say(f"At least 25 % lighter and {gain(1, share)}: " +
             (f"found, {min(good):.1f} kg." if good else "not found."))
-    say("""The weight sits in the walls and the grains, not in the fronts. Thick walls take depth from
+    say("""The weight sits in the walls and the grains, not in the fronts. Thick walls take depth
+        from
         the inside as well.""")
 
 
@@ -290,7 +301,8 @@ def say_carbon(done):
         used = grains_of(pick(done[f"grains-{batch}-30"], "best")["box"])
         row(batch, *(f"{v:.3f}" for v in values), f"{used:.1f} kg", same_depth(wool, values[2]))
     say("""The three batches are assumptions that span what is likely
-        ([library-file.md](library-file.md#the-stock)); nothing about carbon is safe before the batch
+        ([library-file.md](library-file.md#the-stock)); nothing about carbon is safe before the
+        batch
         was tested in a box.""")
 
 
@@ -313,7 +325,8 @@ DENSITY = {5: 16, 10: 35, 20: 55, 40: 80}  # kg/m3, usual for these flow resisti
 def plan_porous(lib):
     for depth, sigma, limp in POROUS:
         model = "limp" if limp else "jca"
-        lib.unit(f"p-{depth}-{sigma}-{model}", f"{{porous: {depth} mm, resistivity: {sigma} kPa.s/m2, "
+        lib.unit(f"p-{depth}-{sigma}-{model}",
+                 f"{{porous: {depth} mm, resistivity: {sigma} kPa.s/m2, "
                  f"density: {DENSITY[sigma]} kg/m3, model: {model}}}", f"{depth} mm")
     gypsum = "{panel: 12.5 mm gypsum, loss: 0.05, span: 600 mm}"
     heavy = "{mass: 9 kg/m2}"
@@ -332,14 +345,15 @@ def say_porous(done):
     say("""Normal incidence, rigid back, nothing taken off for a frame. A stiff frame and a limp one
         bracket real wool; the limp one is the optimistic of the two, because the blanket then moves
         as a mass.""")
-    head("depth", "flow resistivity", "density", "frame", "30 Hz", "40 Hz", "50 Hz", "63 Hz", "80 Hz")
+    head("depth", "flow resistivity", "density", "frame", "30 Hz", "40 Hz", "50 Hz", "63 Hz",
+         "80 Hz")
     stiff = []
     for depth, sigma, limp in POROUS:
         unit = done["units"][f"p-{depth}-{sigma}-{'limp' if limp else 'jca'}"]
         values = at(unit, 30, 40, 50, 63, 80)
         stiff += [] if limp else [values[:3]]
-        row(f"{depth} mm", f"{sigma} kPa·s/m2", f"{DENSITY[sigma]} kg/m3", "limp" if limp else "stiff",
-            *(f"{a:.2f}" for a in values))
+        row(f"{depth} mm", f"{sigma} kPa·s/m2", f"{DENSITY[sigma]} kg/m3",
+            "limp" if limp else "stiff", *(f"{a:.2f}" for a in values))
     best = [max(column) for column in zip(*stiff)]
     say(f"""Weak at 30 to 50 Hz, not useless: with a stiff frame at most {best[0]:.2f} at 30 Hz,
         {best[1]:.2f} at 40 Hz and {best[2]:.2f} at 50 Hz.""")
@@ -355,16 +369,21 @@ def peaks(unit):
 
 def say_stud(done):
     say_title("A stud wall with a board on each side")
-    say("""12.5 mm gypsum on both sides of 100 mm, another room behind, normal incidence. Boards that
-        bend between studs 0.6 m apart, held simply; and boards as limp masses of 9 kg/m2, which leave
-        only the resonance of the masses on the air between them. What is absorbed includes what goes
+    say("""12.5 mm gypsum on both sides of 100 mm, another room behind, normal incidence. Boards
+        that
+        bend between studs 0.6 m apart, held simply; and boards as limp masses of 9 kg/m2, which
+        leave
+        only the resonance of the masses on the air between them. What is absorbed includes what
+        goes
         through.""")
     head("wall", "peaks", "30 Hz", "40 Hz", "50 Hz", "63 Hz", "80 Hz", "100 Hz")
     for key, words in (("stud-wool", "bending boards, wool"), ("stud-air", "bending boards, air"),
-                       ("limp-stud-wool", "limp boards, wool"), ("limp-stud-air", "limp boards, air")):
+                       ("limp-stud-wool", "limp boards, wool"),
+                       ("limp-stud-air", "limp boards, air")):
         unit = done["units"][key]
         row(words, peaks(unit), *(f"{a:.2f}" for a in at(unit, 30, 40, 50, 63, 80, 100)))
-    say("""The upper peak is that of the boards on the air between them, the lower one the first mode of
+    say("""The upper peak is that of the boards on the air between them, the lower one the first
+        mode of
         the boards between studs, where they bend freely. Between the two little is absorbed. Real
         studs, screws and boards shift the lower one.""")
 
@@ -385,8 +404,8 @@ def plan_full(lib):
     figures = ", ".join(f"[{f} Hz, 0.9]" for f in FULL)
     lib.target("full", f"curve: [{figures}]", "[300 mm, 1200 mm]", "[1, 2]", 2)
     for batch in ("nominal", "fine-dry"):
-        lib.target(f"full-{batch}", f"curve: [{figures}]", "[200 mm, 800 mm]", "[1, 2]", 2, grains=150,
-                   batch=batch)
+        lib.target(f"full-{batch}", f"curve: [{figures}]", "[200 mm, 800 mm]", "[1, 2]", 2,
+                   grains=150, batch=batch)
 
 
 def say_full(done):
