@@ -48,7 +48,7 @@ static ebb_status snapshots(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced 
     ebb_operator op;
     ebb_status status = ebb_operator_make(ctx, scratch, reduced, state, &op);
     size_t size = reduced->size, np = state->n_sources + state->n_receivers;
-    double _Complex *a = EBB_NEW(scratch, double _Complex, size *size);
+    double _Complex *a = EBB_NEW(scratch, double _Complex, ebb_factor_matrix(size));
     double _Complex *x = EBB_NEW(scratch, double _Complex, size *np);
     double _Complex *work = EBB_NEW(scratch, double _Complex, ebb_factor_work(size));
     int *pivot = EBB_NEW(scratch, int, size);

@@ -16,7 +16,7 @@
 
 bool ebb_polisher_make(ebb_arena *arena, size_t size, ebb_polisher *polisher)
 {
-    polisher->a = EBB_RAW(arena, double _Complex, size *size);
+    polisher->a = EBB_RAW(arena, double _Complex, ebb_factor_matrix(size));
     polisher->work = EBB_RAW(arena, double _Complex, ebb_factor_work(size));
     polisher->slope = EBB_RAW(arena, double _Complex, size);
     polisher->value = EBB_RAW(arena, double _Complex, size);

@@ -234,17 +234,26 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
         add_group(op, air, first, omega, a);
 }
 
-size_t ebb_factor_work(size_t size)
+/* The complex matrix-vector kernel of OpenBLAS 0.3.21 (zgemv_n for AVX2) reads up to three strides
+ * past the last number it needs. At the end of a mapping that is a crash: both arrays are longer
+ * than LAPACK asks for. */
+#define OVERREAD 4 /* columns */
+#define PANELS 64  /* columns of work that LAPACK is told of */
+
+size_t ebb_factor_matrix(size_t size)
 {
-    return 64 * size;
+    return (size + OVERREAD) * size;
 }
 
-/* Not zsytrf_rk, though a third faster: its search for a pivot read outside the matrix on some of
- * ours, all of them finite (OpenBLAS 0.3.21). */
+size_t ebb_factor_work(size_t size)
+{
+    return (PANELS + OVERREAD) * size;
+}
+
 ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work)
 {
     int info = LAPACKE_zsytrf_work(LAPACK_COL_MAJOR, 'L', (int)size, a, (int)size, pivot, work,
-                                   (int)ebb_factor_work(size));
+                                   (int)(PANELS * size));
     return info == 0 ? EBB_OK : EBB_E_NUMERIC;
 }
 

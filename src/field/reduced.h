@@ -112,8 +112,10 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
 /* Checks a state against a model (indices, points inside, assemblies present). */
 ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state);
 
-/* Factorises a symmetric complex matrix in place (lower part), and solves with it. work holds
- * ebb_factor_work(size) complex numbers. */
+/* Factorises a symmetric complex matrix in place (lower part), and solves with it. The matrix has
+ * room for ebb_factor_matrix(size) complex numbers, work for ebb_factor_work(size): more than they
+ * hold. */
+size_t ebb_factor_matrix(size_t size);
 size_t ebb_factor_work(size_t size);
 ebb_status ebb_factor(size_t size, double _Complex *a, int *pivot, double _Complex *work);
 ebb_status ebb_factor_solve(size_t size, const double _Complex *a, const int *pivot, size_t n_rhs,

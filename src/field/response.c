@@ -34,7 +34,7 @@ static bool lane_make(ebb_arena *arena, size_t size, size_t n_left, size_t n_rig
 {
     own->part = EBB_RAW(arena, double, 2 * size * n_right);
     own->product = EBB_RAW(arena, double, 2 * n_left * n_right);
-    own->a = EBB_RAW(arena, double _Complex, size *size);
+    own->a = EBB_RAW(arena, double _Complex, ebb_factor_matrix(size));
     own->x = EBB_RAW(arena, double _Complex, size *n_right);
     own->work = EBB_RAW(arena, double _Complex, ebb_factor_work(size));
     own->pivot = EBB_NEW(arena, int, size);

@@ -187,7 +187,7 @@ static void solutions_satisfy_their_equations(void **unused)
     size_t size = f.reduced->size;
     uint64_t seed = 5;
     const double _Complex *a = operator_at(&f, omegas[1]);
-    double _Complex *factor = EBB_NEW(f.arena, double _Complex, size *size);
+    double _Complex *factor = EBB_NEW(f.arena, double _Complex, ebb_factor_matrix(size));
     double _Complex *x = EBB_NEW(f.arena, double _Complex, 2 * size);
     double _Complex *b = EBB_NEW(f.arena, double _Complex, 2 * size);
     double _Complex *work = EBB_NEW(f.arena, double _Complex, ebb_factor_work(size));
@@ -211,9 +211,9 @@ static void a_singular_matrix_is_reported(void **unused)
 {
     (void)unused;
     enum { SIZE = 3 };
-    double _Complex a[SIZE * SIZE] = {0}, work[64 * SIZE];
+    double _Complex a[8 * SIZE] = {0}, work[80 * SIZE];
     int pivot[SIZE];
-    assert_true(ebb_factor_work(SIZE) <= 64 * SIZE);
+    assert_true(ebb_factor_matrix(SIZE) <= 8 * SIZE && ebb_factor_work(SIZE) <= 80 * SIZE);
     assert_int_equal(ebb_factor(SIZE, a, pivot, work), EBB_E_NUMERIC);
 }
 
