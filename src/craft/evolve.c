@@ -10,22 +10,9 @@
 
 #define UNPRICED 1e12     /* money: what is not known is not cheap */
 #define BETTER_SHARE 0.15 /* of the population, one of which each box moves towards */
-#ifndef PRICE
-#define PRICE 8.0         
-#endif
-#ifndef NAME_GOOD
-#define NAME_GOOD 0.5
-#define NAME_OTHER 0.7
-#endif
-#ifndef RISE
-#define RISE 10.0
-#endif
-#ifndef STRICT_FROM
-#define STRICT_FROM 0.9
-#endif
-#ifndef NEW_NAMES
-#define NEW_NAMES 0.05    
-#endif
+#define SLACK 0.05        /* breach overlooked at first: else the first kind of box that passes */
+#define SLACK_UNTIL 0.6   /* crowds out all others before it is known which can be made small */
+#define NEW_NAMES 0.05    /* of names that are crossed */
 #define POLISH_BOXES 1500
 
 /* splitmix64 (public domain, Vigna): whole numbers, so the same on every machine. */
@@ -73,23 +60,11 @@ double ebb_craft_measure(const ebb_craft_merit *m, ebb_craft_aim aim)
     return -m->absorption + 1e-9 * m->mass;
 }
 
-/* A measure of which relative changes count, with the breach as a price: on the way to a box that
- * passes, one that is small and nearly passes is worth as much as one that passes and is not small.
- */
-static double priced(const ebb_craft_quest *quest, const ebb_craft_merit *m)
-{
-    const double measure = ebb_craft_measure(m, quest->aim);
-    const double breach = ebb_craft_breach(m, quest->required);
-    return (quest->aim == EBB_CRAFT_BEST ? measure : log(measure)) + quest->price * breach;
-}
-
 bool ebb_craft_better(const ebb_craft_quest *quest, const ebb_craft_merit *a,
                       const ebb_craft_merit *b)
 {
-    if (quest->price > 0)
-        return priced(quest, a) < priced(quest, b);
-    const double x = ebb_craft_breach(a, quest->required);
-    const double y = ebb_craft_breach(b, quest->required);
+    const double x = fmax(0, ebb_craft_breach(a, quest->required) - quest->slack);
+    const double y = fmax(0, ebb_craft_breach(b, quest->required) - quest->slack);
     if (x != y)
         return x < y;
     return ebb_craft_measure(a, quest->aim) < ebb_craft_measure(b, quest->aim);
@@ -151,7 +126,7 @@ static double cross_name(herd *h, double own, double good, double other)
     const double u = uniform(&h->random);
     if (u < NEW_NAMES)
         return uniform(&h->random);
-    return u < NAME_GOOD ? good : u < NAME_OTHER ? other : own;
+    return u < 0.5 ? good : u < 0.7 ? other : own;
 }
 
 static void cross(herd *h, const ebb_craft_space *space, const ebb_craft_quest *quest, size_t i,
@@ -212,9 +187,9 @@ size_t ebb_craft_evolve(const ebb_craft_judge_task *task, const ebb_craft_effort
     if (h.one)
         fill_herd(task, quest, &h, store);
     for (size_t k = 0; k < generations && h.one; k++) {
+        const double left = 1 - (double)k / (SLACK_UNTIL * (double)generations);
         ebb_craft_quest now = *quest;
-        const double done = (double)k / (STRICT_FROM * (double)generations);
-        now.price = done < 1 ? PRICE * pow(RISE, done) : 0;
+        now.slack = left > 0 ? SLACK * left * left : 0;
         for (size_t i = 0; i < h.n; i++, count++) {
             ebb_craft_one trial;
             cross(&h, task->space, &now, i, &trial);

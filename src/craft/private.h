@@ -165,7 +165,7 @@ typedef struct ebb_craft_quest {
     ebb_craft_aim aim; /* BEST, LIGHT, SHALLOW, CHEAP */
     size_t layout;
     double required; /* absorption that must be reached, 0 none */
-    double price;    /* of a breach against what is made small; 0: passing comes first */
+    double slack;    /* breach that is overlooked, 0 at the end of a search */
     unsigned seed;
     size_t n_known; /* boxes to start from, those of the layout are taken; 0: chance alone */
     const ebb_craft_one *known;
