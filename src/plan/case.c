@@ -85,8 +85,8 @@ ebb_vec3 ebb_scaled_point(const ebb_room *room, const double scale[3], ebb_vec3 
     return (ebb_vec3){out[0], out[1], out[2]};
 }
 
-static ebb_status make_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
-                               const ebb_layout *layout, ebb_patch *patches)
+ebb_status ebb_room_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room, size_t n_placed,
+                            const ebb_placed *hung, ebb_patch *patches)
 {
     ebb_status status = EBB_OK;
     for (size_t i = 0; i < room->n_openings && status == EBB_OK; i++) {
@@ -94,8 +94,8 @@ static ebb_status make_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room 
         patches[i].assembly = &job->constructions[o->construction].assembly;
         status = ebb_patch_on(ctx, room, o->surface, o->at, o->size, &patches[i]);
     }
-    for (size_t i = 0; i < layout->n_placed && status == EBB_OK; i++) {
-        const ebb_placed *placed = &layout->placed[i];
+    for (size_t i = 0; i < n_placed && status == EBB_OK; i++) {
+        const ebb_placed *placed = &hung[i];
         const ebb_unit *unit = &job->absorbers[placed->unit];
         ebb_patch *patch = &patches[room->n_openings + i];
         double size[2];
@@ -151,7 +151,8 @@ static ebb_status solve(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, cons
                              .patches = patches,
                              .richness = RICHNESS};
     ebb_wall_hints(job, room, made->grid.lowest, geometry.highest, geometry.wall);
-    ebb_status status = make_patches(ctx, job, room, &made->layout, patches);
+    ebb_status status =
+        ebb_room_patches(ctx, job, room, made->layout.n_placed, made->layout.placed, patches);
     return status == EBB_OK ? ebb_reduced_new(ctx, &geometry, &solved->reduced) : status;
 }
 

@@ -18,27 +18,6 @@
 
 /* ---- the model ------------------------------------------------------------------------------- */
 
-static ebb_status openings_as_patches(ebb_ctx *ctx, const ebb_remap *m, ebb_patch *patch)
-{
-    const ebb_room *room = &m->middle;
-    ebb_status status = EBB_OK;
-    for (size_t i = 0; i < room->n_openings && status == EBB_OK; i++, patch++) {
-        const ebb_opening *o = &room->openings[i];
-        patch->assembly = &m->job->constructions[o->construction].assembly;
-        status = ebb_patch_on(ctx, room, o->surface, o->at, o->size, patch);
-    }
-    for (size_t i = 0; i < room->n_placed && status == EBB_OK; i++, patch++) {
-        const ebb_placed *p = &room->placed[i];
-        const ebb_unit *unit = &m->job->absorbers[p->unit];
-        double size[2];
-        ebb_placed_size(unit, p, size);
-        patch->assembly = &unit->assembly;
-        patch->piston = unit->piston;
-        status = ebb_patch_on(ctx, room, p->surface, p->at, size, patch);
-    }
-    return status;
-}
-
 static ebb_status project(ebb_ctx *ctx, ebb_remap *m, double highest, const ebb_stations *st,
                           ebb_patch *patches, ebb_reduced **model)
 {
@@ -94,7 +73,8 @@ ebb_status ebb_remap_open(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room
     for (size_t i = 0; i < m->n_used && status == EBB_OK; i++)
         m->used[i] = i;
     if (status == EBB_OK)
-        status = openings_as_patches(ctx, m, patches);
+        status =
+            ebb_room_patches(ctx, job, &m->middle, m->middle.n_placed, m->middle.placed, patches);
     if (status == EBB_OK)
         status = project(ctx, m, m->grid.hz[m->grid.n_hz - 1], &st, patches, &m->model);
     if (status == EBB_OK)

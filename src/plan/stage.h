@@ -101,6 +101,9 @@ void ebb_wall_hints(const ebb_job *job, const ebb_room *room, double lowest, dou
                     double wall[EBB_FACES]);
 /* Fills air and faces of a state for a room; scale 1, nothing used. */
 void ebb_state_of(const ebb_job *job, const ebb_room *room, ebb_state *state);
+/* Openings of a room, then what hangs in it, as patches: n_openings + n_placed of them. */
+ebb_status ebb_room_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room, size_t n_placed,
+                            const ebb_placed *hung, ebb_patch *patches);
 /* A room coordinate in the geometry of a room scaled by units: nothing moves when scale is 1. */
 ebb_vec3 ebb_scaled_point(const ebb_room *room, const double scale[3], ebb_vec3 at);
 
