@@ -184,9 +184,23 @@ void ebb_room_build_claims(ebb_room_builder *builder, const ebb_room_record *rec
 void ebb_room_build_targets(ebb_room_builder *builder, const ebb_room_record *record,
                             ebb_library *library);
 
-/* ---- rooms (room.c, furnish.c, placed.c) ----------------------------------------------------- */
+/* ---- rooms (room.c, shape_read.c, made_of.c, furnish.c, placed.c) -----------------------------
+ */
 
 void ebb_room_build_rooms(ebb_room_builder *builder, const ebb_room_record *job);
+
+/* The shape of a room, as far as it is given rightly; NULL with faults. */
+struct ebb_room_shape *ebb_room_read_shape(ebb_room_builder *builder,
+                                           const ebb_room_record *record);
+/* What the surfaces of a room are made of, and its bodies' sides. */
+void ebb_room_build_made_of(ebb_room_builder *builder, const ebb_room_record *record,
+                            ebb_room *room);
+/* Index of a surface by name; NONE with a fault when the room has none, and without one when its
+ * surfaces are not known. The second takes the name from the key `on`. */
+size_t ebb_room_surface_named(ebb_room_builder *builder, const ebb_place *place, const char *name,
+                              const ebb_room *room);
+size_t ebb_room_surface_on(ebb_room_builder *builder, const ebb_room_record *record,
+                           const ebb_room *room);
 
 /* Contents of a room whose geometry is known. */
 void ebb_room_build_openings(ebb_room_builder *builder, const ebb_room_record *record,

@@ -140,7 +140,10 @@ static void unknown_key(ebb_room_checker *checker, const yaml_node_t *key, ebb_r
     ebb_room_guess_start(&guess, ebb_room_key_text(key));
     const char *list = "";
     for (size_t i = 0; i < form->n && list != NULL; i++) {
-        ebb_room_guess_try(&guess, form->rules[i].key);
+        const char *like = form->rules[i].key;
+        if (ebb_room_is_numbered(like))
+            like = ebb_room_like(reader, like, ebb_room_key_text(key));
+        ebb_room_guess_try(&guess, like);
         list = ebb_room_format(reader, "%s%s%s", list, i > 0 ? ", " : "", form->rules[i].key);
     }
     for (size_t i = 0; i < form->n; i++)
@@ -152,6 +155,33 @@ static void unknown_key(ebb_room_checker *checker, const yaml_node_t *key, ebb_r
         ebb_room_fault(reader, &place, "unknown key \"%s\"; accepted are %s", clean, list);
 }
 
+static void given_twice(ebb_room_checker *checker, const yaml_node_t *key,
+                        const ebb_room_record *record, const char *name,
+                        const ebb_room_field *field)
+{
+    const ebb_place place = ebb_room_node_place(checker, key, record->place.key, name);
+    ebb_room_fault(checker->reader, &place, "the key is given twice; the first is in line %d",
+                   field->place.line);
+}
+
+/* A new field for a key that fits a rule with numbers; NULL with a fault when it is there. */
+static ebb_room_field *numbered_field(ebb_room_checker *checker, const yaml_node_t *key,
+                                      const ebb_room_rule *rule, ebb_room_record *record)
+{
+    for (ebb_room_numbered *n = record->numbered; n != NULL; n = n->next)
+        if (strcmp(n->key, ebb_room_key_text(key)) == 0) {
+            given_twice(checker, key, record, n->key, &n->field);
+            return NULL;
+        }
+    ebb_room_numbered *new = ebb_room_alloc(checker->reader, 1, sizeof *new);
+    const char *name = ebb_room_format(checker->reader, "%s", ebb_room_key_text(key));
+    if (new == NULL || name == NULL)
+        return NULL;
+    *new = (ebb_room_numbered){record->numbered, name, {.rule = rule}};
+    record->numbered = new;
+    return &new->field;
+}
+
 /* The field of a key that is in the form and not given before; NULL with a fault otherwise. */
 static ebb_room_field *find_field(ebb_room_checker *checker, const yaml_node_t *key,
                                   ebb_room_record *record)
@@ -159,15 +189,15 @@ static ebb_room_field *find_field(ebb_room_checker *checker, const yaml_node_t *
     const ebb_room_form *form = record->form;
     for (size_t i = 0; i < form->n; i++) {
         ebb_room_field *field = &record->field[i];
+        if (ebb_room_is_numbered(form->rules[i].key) &&
+            ebb_room_fits(form->rules[i].key, ebb_room_key_text(key), key->data.scalar.length))
+            return numbered_field(checker, key, &form->rules[i], record);
         if (strcmp(form->rules[i].key, ebb_room_key_text(key)) != 0 ||
             strlen(form->rules[i].key) != key->data.scalar.length)
             continue;
         if (!field->given)
             return field;
-        const ebb_place place =
-            ebb_room_node_place(checker, key, record->place.key, form->rules[i].key);
-        ebb_room_fault(checker->reader, &place, "the key is given twice; the first is in line %d",
-                       field->place.line);
+        given_twice(checker, key, record, form->rules[i].key, field);
         return NULL;
     }
     unknown_key(checker, key, record);
@@ -212,7 +242,10 @@ static void check_pair(ebb_room_checker *checker, const yaml_node_pair_t *pair,
     if (field == NULL)
         return;
     field->given = true;
-    field->place = ebb_room_node_place(checker, value, record->place.key, field->rule->key);
+    const char *name = field->rule->key;
+    if (ebb_room_is_numbered(name))
+        name = record->numbered->key;
+    field->place = ebb_room_node_place(checker, value, record->place.key, name);
     ebb_room_check_value(checker, value, field);
 }
 

@@ -199,6 +199,7 @@ void ebb_room_check_value(ebb_room_checker *checker, const yaml_node_t *node, eb
     case EBB_ROOM_NAMED:
         check_named(checker, node, field);
         break;
+    case EBB_ROOM_HEIGHTS:
     case EBB_ROOM_ADMITTANCE:
         if (node->type == YAML_MAPPING_NODE) {
             check_form(checker, node, field);

@@ -139,6 +139,29 @@ static const char *accepts_measured(ebb_arena *arena, const ebb_room_rule *rule)
     }
 }
 
+/* Shapes: points, outlines, heights. */
+static const char *accepts_drawn(ebb_arena *arena, const ebb_room_rule *rule)
+{
+    char range[80], count[48], points[48];
+    const ebb_room_rule each = {.least = rule->points[0], .most = rule->points[1]};
+    const char *point = rule->width == 3 ? "[x, y, z]" : "[x, y]";
+    const char *one = ebb_quantity_accepts(rule->quantity);
+    count_words(rule, count, sizeof count);
+    count_words(&each, points, sizeof points);
+    ebb_room_range(rule, range, sizeof range);
+    switch (rule->kind) {
+    case EBB_ROOM_POINTS:
+        return ebb_arena_format(arena, "a list of %s points %s, each coordinate %s", count, point,
+                                one);
+    case EBB_ROOM_OUTLINES:
+        return ebb_arena_format(arena, "a list of %s lists of %s points %s, each coordinate %s",
+                                count, points, point, one);
+    default:
+        return ebb_arena_format(arena, "%s, %s, or a list of them, or %s", one, range,
+                                "a mapping with the keys eaves and ridge, or planes");
+    }
+}
+
 /* One wording for messages, the schema and the reference, so that they cannot disagree. */
 const char *ebb_room_accepts(ebb_arena *arena, const ebb_room_rule *rule)
 {
@@ -162,7 +185,9 @@ const char *ebb_room_accepts(ebb_arena *arena, const ebb_room_rule *rule)
     case EBB_ROOM_PAIR:
         return accepts_measured(arena, rule);
     case EBB_ROOM_POINTS:
-        return "a list of four points [x, y], each coordinate a length such as \"5.2 m\"";
+    case EBB_ROOM_OUTLINES:
+    case EBB_ROOM_HEIGHTS:
+        return accepts_drawn(arena, rule);
     case EBB_ROOM_FLAG:
         return "yes or no";
     case EBB_ROOM_PANEL:

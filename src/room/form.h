@@ -21,8 +21,10 @@ typedef enum ebb_room_kind {
     EBB_ROOM_VECTOR,     /* list of `least` to `most` quantities */
     EBB_ROOM_CURVE,      /* list of [frequency, quantity], frequencies rising */
     EBB_ROOM_PAIR,       /* one of them */
-    EBB_ROOM_POINTS,     /* list of plan points [x, y] */
-    EBB_ROOM_CHOICE,     /* one of `words` */
+    EBB_ROOM_POINTS,     /* list of points [x, y], or [x, y, z] */
+    EBB_ROOM_OUTLINES,   /* list of such lists */
+    EBB_ROOM_HEIGHTS,    /* one quantity, a list of them, or a mapping */
+    EBB_ROOM_CHOICE,     /* one of `words`; N in a word stands for a number */
     EBB_ROOM_CHOICES,    /* list of different `words` */
     EBB_ROOM_FLAG,       /* yes or no */
     EBB_ROOM_PANEL,      /* "12.5 mm gypsum": a thickness, and perhaps a material */
@@ -37,7 +39,7 @@ struct ebb_room_form;
 
 /* What one key of a mapping may hold. Ranges include their ends. */
 typedef struct ebb_room_rule {
-    const char *key;
+    const char *key; /* an N in it stands for a number: wall_N takes wall_1 and wall_12 */
     ebb_room_kind kind;
     bool required;
     ebb_quantity_kind quantity;
@@ -46,6 +48,8 @@ typedef struct ebb_room_rule {
     const char *const *words; /* ends with NULL */
     const struct ebb_room_form *form;
     size_t n_forms;
+    size_t width;         /* coordinates of a point, 0: two */
+    size_t points[2];     /* least and most points of an outline of several */
     const char *instead;  /* said when the value has another shape, NULL: the usual text */
     const char *fallback; /* what holds when the key is absent, for the reference; NULL: nothing */
     const char *meaning;
@@ -84,6 +88,12 @@ extern const ebb_room_form ebb_room_air_form, ebb_room_table_form, ebb_room_unit
 extern const ebb_room_form ebb_room_lumped_form, ebb_room_cabinet_form, ebb_room_front_form;
 extern const ebb_room_form ebb_room_mount_form, ebb_room_leak_form, ebb_room_cell_form;
 
+/* Those of a room and its parts. */
+extern const ebb_room_form ebb_room_room_form, ebb_room_ceiling_form, ebb_room_ridge_form;
+extern const ebb_room_form ebb_room_body_form, ebb_room_surfaces_form, ebb_room_opening_form;
+extern const ebb_room_form ebb_room_seat_form, ebb_room_speaker_form, ebb_room_placed_form;
+extern const ebb_room_form ebb_room_change_form, ebb_room_move_form;
+
 /* What can be poured or laid into a box. */
 #define EBB_ROOM_FILL_FORMS 3
 extern const ebb_room_form ebb_room_fill_forms[EBB_ROOM_FILL_FORMS];
@@ -99,6 +109,11 @@ extern const ebb_room_form ebb_room_limits_form;
 extern const char *const ebb_room_back_words[];
 extern const char *const ebb_room_model_words[];
 extern const char *const ebb_room_units_words[];
+
+/* Does a word fit a key or choice, whose N stand for numbers from 1 to 99? */
+bool ebb_room_fits(const char *pattern, const char *word, size_t length);
+/* Has it any N? */
+bool ebb_room_is_numbered(const char *pattern);
 
 /* "from 1 m to 40 m", "at least 0 kg", or "" where any value goes; into out[0..size). */
 const char *ebb_room_range(const ebb_room_rule *rule, char *out, size_t size);

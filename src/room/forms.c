@@ -1,19 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Keys of the job file: what they may hold, in which range, and what they mean. Those of layers
- * and absorbers are in forms_layer.c and forms_unit.c.
+ * Keys of the job file: what they may hold, in which range, and what they mean. Those of rooms,
+ * layers and absorbers are in forms_room.c, forms_layer.c and forms_unit.c.
  *
  * Ranges keep out slips of the pen (millimetres written as metres, a missing prefix); they are our
  * own choice and generous. Where physics or the wave engine sets a border, it says so.
  */
 #include "rules.h"
 
-/* Metres within which all coordinates lie: a building, not a map. */
-#define FAR 1000.0
-
 static const char *const use_words[] = {"music", "voice", NULL};
 const char *const ebb_room_units_words[] = {"metric", "imperial", NULL};
-static const char *const opening_words[] = {"door", "window", "vent", NULL};
 const char *const ebb_room_back_words[] = {"rigid", "outdoors", "room", NULL};
 
 /* ---- air and allowance ----------------------------------------------------------------------- */
@@ -64,100 +60,6 @@ static const ebb_room_rule construction_rules[] = {
 static const ebb_room_form construction_form = {"construction", "a construction",
                                                 RULES(construction_rules)};
 
-/* ---- rooms ----------------------------------------------------------------------------------- */
-
-static const ebb_room_rule surfaces_rules[] = {
-    {"all", NAME, .meaning = "construction of every surface without one of its own"},
-    {"floor", NAME, .meaning = "construction of the floor"},
-    {"ceiling", NAME, .meaning = "construction of the ceiling"},
-    {"walls", NAME, .meaning = "construction of every wall without one of its own"},
-    {"wall_1", NAME, .meaning = "construction of the wall from plan corner 1 to 2"},
-    {"wall_2", NAME, .meaning = "construction of the wall from plan corner 2 to 3"},
-    {"wall_3", NAME, .meaning = "construction of the wall from plan corner 3 to 4"},
-    {"wall_4", NAME, .meaning = "construction of the wall from plan corner 4 to 1"},
-};
-static const ebb_room_form surfaces_form = {"surfaces", "surfaces", RULES(surfaces_rules)};
-
-static const char *const surface_words[] = {"floor",  "ceiling", "wall_1", "wall_2",
-                                            "wall_3", "wall_4",  NULL};
-
-static const ebb_room_rule opening_rules[] = {
-    {"on", .kind = EBB_ROOM_CHOICE, .words = surface_words, .required = true,
-     .meaning = "the surface it is in"},
-    {"at", VECTOR(LENGTH, 2, -FAR, FAR), .required = true,
-     .meaning = "[along, up] of its lower near corner; on floor and ceiling [x, y]"},
-    {"size", VECTOR(LENGTH, 2, 0.02, 40), .required = true, .meaning = "extent along and up"},
-    {"as", .kind = EBB_ROOM_CHOICE, .words = opening_words, .required = true,
-     .meaning = "what it is; it stays free of units"},
-    {"construction", NAME, .fallback = "door: the preset door; window: the preset glazing",
-     .meaning = "what it is made of; a vent needs one"},
-};
-static const ebb_room_form opening_form = {"opening", "an opening", RULES(opening_rules)};
-
-#define STATION_RULES(who_)                                                                        \
-    {"name", NAME, .required = true, .meaning = "its name, unique in the room"},                   \
-        {"at", VECTOR(LENGTH, 3, -FAR, FAR), .required = true,                                     \
-         .meaning = "[x, y, z] of " who_ ", at least 50 mm inside the room"},                      \
-    {                                                                                              \
-        "zone", QUANTITY(LENGTH, 0, 10),                                                           \
-            .fallback = "0 m, fixed",                                                              \
-            .meaning = "radius within which it may be moved, at the same height"                   \
-    }
-
-static const ebb_room_rule seat_rules[] = {STATION_RULES("the head")};
-static const ebb_room_form seat_form = {"seat", "a seat", RULES(seat_rules)};
-static const ebb_room_rule speaker_rules[] = {STATION_RULES("its acoustic centre")};
-static const ebb_room_form speaker_form = {"speaker", "a speaker", RULES(speaker_rules)};
-
-static const ebb_room_rule placed_rules[] = {
-    {"unit", NAME, .required = true, .meaning = "which of the absorbers"},
-    {"on", .kind = EBB_ROOM_CHOICE, .words = surface_words, .required = true,
-     .meaning = "the surface it is on"},
-    {"at", VECTOR(LENGTH, 2, -FAR, FAR), .required = true,
-     .meaning = "[along, up] of the lower near corner of its face; on the ceiling [x, y]"},
-    {"turned", .kind = EBB_ROOM_FLAG, .fallback = "no",
-     .meaning = "turned by a quarter: its width runs up"},
-};
-static const ebb_room_form placed_form = {"placed", "a placed unit", RULES(placed_rules)};
-
-/* Edges of rooms: the wave engine is made for small rooms. */
-#define SMALLEST 1.0
-#define LARGEST 40.0
-
-static const ebb_room_rule change_rules[] = {
-    {"length", VECTOR(LENGTH, 2, SMALLEST, LARGEST), .fallback = "fixed",
-     .meaning = "smallest and largest extent along x"},
-    {"width", VECTOR(LENGTH, 2, SMALLEST, LARGEST), .fallback = "fixed",
-     .meaning = "smallest and largest extent along y"},
-    {"height", VECTOR(LENGTH, 2, SMALLEST, LARGEST), .fallback = "fixed",
-     .meaning = "smallest and largest height"},
-};
-static const ebb_room_form change_form = {"may_change", "limits of the building",
-                                          RULES(change_rules)};
-
-static const ebb_room_rule room_rules[] = {
-    {"name", .kind = EBB_ROOM_TEXT, .least = 1, .most = 80, .required = true,
-     .meaning = "name of the room, unique in the job"},
-    {"size", VECTOR(LENGTH, 3, SMALLEST, LARGEST),
-     .meaning = "[length, width, height] along x, y and z from the origin; instead of plan"},
-    {"plan", .kind = EBB_ROOM_POINTS, .quantity = EBB_Q_LENGTH, .low = -FAR, .high = FAR,
-     .least = 3, .most = 64, .instead = "only rectangular plans are supported so far",
-     .meaning = "the four corners [x, y], counter-clockwise seen from above, sides along x and y"},
-    {"ceiling", QUANTITY(LENGTH, SMALLEST, LARGEST),
-     .instead = "only flat ceilings are supported so far",
-     .meaning = "height of the ceiling, together with plan"},
-    {"surfaces", FORM(surfaces_form), .required = true,
-     .meaning = "what floor, ceiling and walls are made of"},
-    {"openings", LIST(opening_form, 0, 64), .fallback = "none",
-     .meaning = "doors, windows and vents"},
-    {"seats", LIST(seat_form, 1, 32), .required = true, .meaning = "where people listen"},
-    {"speakers", LIST(speaker_form, 1, 16), .required = true, .meaning = "where sound comes from"},
-    {"placed", LIST(placed_form, 0, 256), .fallback = "none",
-     .meaning = "units that hang there already and stay"},
-    {"may_change", FORM(change_form), .fallback = "fixed", .meaning = "how far walls could move"},
-};
-static const ebb_room_form room_form = {"room", "a room", RULES(room_rules)};
-
 /* ---- the whole ------------------------------------------------------------------------------- */
 
 static const ebb_room_rule job_rules[] = {
@@ -179,7 +81,7 @@ static const ebb_room_rule job_rules[] = {
      .meaning = "units that can be built or bought, by name"},
     {"limits", FORM(ebb_room_limits_form), .fallback = "the table of limits",
      .meaning = "limits that differ from the table"},
-    {"rooms", LIST(room_form, 1, 64), .required = true, .meaning = "the candidate rooms"},
+    {"rooms", LIST(ebb_room_room_form, 1, 64), .required = true, .meaning = "the candidate rooms"},
 };
 const ebb_room_form ebb_room_job_form = {"job", "a job", RULES(job_rules)};
 
@@ -212,12 +114,16 @@ const ebb_room_form_list ebb_room_job_forms[] = {
     &ebb_room_leak_form,
     &ebb_room_cell_form,
     &ebb_room_limits_form,
-    &room_form,
-    &surfaces_form,
-    &opening_form,
-    &seat_form,
-    &speaker_form,
-    &placed_form,
-    &change_form,
+    &ebb_room_room_form,
+    &ebb_room_ceiling_form,
+    &ebb_room_ridge_form,
+    &ebb_room_body_form,
+    &ebb_room_surfaces_form,
+    &ebb_room_opening_form,
+    &ebb_room_seat_form,
+    &ebb_room_speaker_form,
+    &ebb_room_placed_form,
+    &ebb_room_change_form,
+    &ebb_room_move_form,
 };
 const size_t ebb_room_n_job_forms = COUNT(ebb_room_job_forms);

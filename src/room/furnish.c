@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Openings, seats and speakers. */
 #include "build.h"
+#include "shape.h"
+#include "vector.h"
 
 #include <math.h>
 #include <string.h>
 
-#define CLEAR 0.05 /* m that seats and speakers keep from every surface */
+#define CLEAR EBB_ROOM_CLEAR
+#define STEPS 32 /* places round a zone that are looked at */
 
 /* A millimetre is forgiven: sizes taken on the spot and added up in two units do not fit better.
  * The value is kept as written, not moved. */
@@ -26,7 +29,12 @@ bool ebb_room_on_surface(ebb_room_builder *builder, const ebb_place *place,
                        surface->range[d][1]);
         return false;
     }
-    return true;
+    if (ebb_surface_holds(surface, at, size))
+        return true;
+    ebb_room_fault(builder->reader, place,
+                   "it is not on %s with all of its area: a slope, body or column ends %s there",
+                   surface->name, surface->name);
+    return false;
 }
 
 /* ---- openings -------------------------------------------------------------------------------- */
@@ -62,9 +70,8 @@ static void check_overlap(ebb_room_builder *builder, const ebb_room_field *list,
     }
 }
 
-/* Fills an opening; false when its place is not known. */
-/* The surface is NONE until everything about the place is right: units are checked only against
- * openings whose place is known. */
+/* Fills an opening; false when its place is not known. The surface is NONE until everything about
+ * the place is right: units are checked only against openings whose place is known. */
 static bool build_opening(ebb_room_builder *builder, const ebb_room_record *record,
                           const ebb_room *room, ebb_opening *opening)
 {
@@ -76,9 +83,9 @@ static bool build_opening(ebb_room_builder *builder, const ebb_room_record *reco
     opening->kind = (ebb_opening_kind)as->word;
     if (as->good)
         opening->construction = opening_construction(builder, record, opening);
-    if (!at->good || !size->good || !ebb_room_get(record, "on")->good || room->n_surfaces == 0)
+    const size_t surface = ebb_room_surface_on(builder, record, room);
+    if (!at->good || !size->good || surface == EBB_ROOM_NONE)
         return false;
-    const size_t surface = ebb_room_word(record, "on", 0);
     memcpy(opening->at, at->number, sizeof opening->at);
     memcpy(opening->size, size->number, sizeof opening->size);
     if (!ebb_room_on_surface(builder, &at->place, &room->surfaces[surface], opening->at,
@@ -103,6 +110,40 @@ void ebb_room_build_openings(ebb_room_builder *builder, const ebb_room_record *r
 }
 
 /* ---- seats and speakers ---------------------------------------------------------------------- */
+
+/* The circle is walked round: what stands within it is found when places in it are tried. */
+static void check_zone(ebb_room_builder *builder, const ebb_room_record *record,
+                       const ebb_room *room, const ebb_station *station, ebb_vec3 at)
+{
+    for (int i = 0; i < STEPS; i++) {
+        const double angle = 6.283185307179586 * i / STEPS;
+        const double x = station->zone * cos(angle), y = station->zone * sin(angle);
+        if (ebb_room_holds(room, (ebb_vec3){at.x + x, at.y + y, at.z}, CLEAR))
+            continue;
+        ebb_room_fault(builder->reader, &ebb_room_get(record, "zone")->place,
+                       "the zone reaches to %.4g m, %.4g m, which is not 50 mm inside the room",
+                       station->at.x + x, station->at.y + y);
+        return;
+    }
+}
+
+/* In a room of any shape no single coordinate is to blame. */
+static void check_shaped(ebb_room_builder *builder, const ebb_room_record *record,
+                         const ebb_room *room, const ebb_station *station)
+{
+    const ebb_place *place = &ebb_room_get(record, "at")->place;
+    const ebb_vec3 at = ebb_room_minus(station->at, room->origin);
+    size_t nearest = 0;
+    const double clear = ebb_room_clearance(room->solid, at, &nearest);
+    if (!ebb_room_holds(room, at, 0))
+        ebb_room_fault(builder->reader, place, "it is outside the room; %s is the nearest surface",
+                       room->surfaces[nearest].name);
+    else if (!ebb_room_holds(room, at, CLEAR))
+        ebb_room_fault(builder->reader, place, "it is %.3g mm from %s; accepted is at least 50 mm",
+                       1000 * clear, room->surfaces[nearest].name);
+    else if (station->zone > 0)
+        check_zone(builder, record, room, station, at);
+}
 
 /* The station and the circle in which it may be moved keep clear of all surfaces. */
 static void check_inside(ebb_room_builder *builder, const ebb_room_record *record,
@@ -147,7 +188,9 @@ static void build_list(ebb_room_builder *builder, const ebb_room_field *list, co
         if (!at->good)
             continue;
         station[i].at = (ebb_vec3){at->number[0], at->number[1], at->number[2]};
-        if (room->n_surfaces > 0)
+        if (room->n_surfaces > 0 && room->shaped)
+            check_shaped(builder, record, room, &station[i]);
+        else if (room->n_surfaces > 0)
             check_inside(builder, record, room, &station[i]);
     }
 }

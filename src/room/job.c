@@ -102,6 +102,8 @@ static ebb_status read_into(ebb_room_builder *builder, const char *text, size_t 
     if (reader->status == EBB_E_NOMEM)
         return ebb_fail(reader->ctx, EBB_E_NOMEM, "no memory to read %s", reader->file);
     ebb_room_report(reader);
+    if (reader->status == EBB_E_NUMERIC)
+        return EBB_E_NUMERIC;
     return reader->n_faults > 0 ? EBB_E_INPUT : EBB_OK;
 }
 

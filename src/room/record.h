@@ -22,18 +22,26 @@ typedef struct ebb_room_field {
     bool meant;       /* it is not, but an unknown key was meant to be it */
     bool good;        /* and its value has the right shape and range */
     size_t n;         /* of numbers, points or records */
-    double *number;   /* SI; two per point */
-    const char *text; /* text, name, file, or the material of a panel ("": none) */
+    double *number;   /* SI; two or three per point */
+    const char *text; /* text, name, file, word, or the material of a panel ("": none) */
     size_t word;      /* index of the choice; for several choices a bit mask */
     struct ebb_room_record *record;
-    struct ebb_room_field *item; /* of a list of names */
+    struct ebb_room_field *item; /* of a list of names or outlines */
 } ebb_room_field;
+
+/* A key that stands for a rule with numbers: wall_12 for wall_N. */
+typedef struct ebb_room_numbered {
+    struct ebb_room_numbered *next;
+    const char *key;
+    ebb_room_field field;
+} ebb_room_numbered;
 
 typedef struct ebb_room_record {
     const ebb_room_form *form;
     ebb_place place;
     const char *name; /* in a mapping of names, else NULL */
     ebb_room_field *field;
+    ebb_room_numbered *numbered;
 } ebb_room_record;
 
 /* A fault waiting for its turn: faults are reported in the order of the file. */
@@ -93,6 +101,9 @@ typedef struct ebb_room_guess {
 void ebb_room_guess_start(ebb_room_guess *guess, const char *word);
 void ebb_room_guess_try(ebb_room_guess *guess, const char *candidate);
 
+/* A word like this one that fits a pattern: its own numbers in place of the N. */
+const char *ebb_room_like(ebb_room_reader *reader, const char *pattern, const char *word);
+
 /* Is this UTF-8 character (n bytes) a control character, which could steer a terminal? */
 bool ebb_room_is_control(const char *text, size_t n);
 /* Bytes of the UTF-8 character at text, at most `left`; for checked text only. */
@@ -119,6 +130,8 @@ void ebb_room_read(ebb_room_reader *reader, const ebb_room_form *form, const cha
 
 /* The field of a key that the form has (asserted). */
 const ebb_room_field *ebb_room_get(const ebb_room_record *record, const char *key);
+/* The field of any key, numbered ones too; NULL when the form has none or it is not given. */
+const ebb_room_field *ebb_room_given(const ebb_room_record *record, const char *key);
 /* Its first number, or the fallback when the key is absent or faulty. */
 double ebb_room_number(const ebb_room_record *record, const char *key, double fallback);
 /* The index of its choice, or the fallback. */

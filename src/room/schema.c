@@ -101,8 +101,33 @@ static void put_list(writer *w, const ebb_room_rule *rule)
     put(w, ", \"items\": ");
 }
 
+/* A word or key whose N stand for numbers, as the inside of a regular expression. */
+static void put_numbered(writer *w, const char *word)
+{
+    char one[2] = "";
+    for (; *word != '\0'; word++) {
+        one[0] = *word;
+        put(w, *word == 'N' ? "[1-9][0-9]?" : one);
+    }
+}
+
+static void put_word_pattern(writer *w, const char *const *words)
+{
+    put(w, "{\"type\": \"string\", \"pattern\": \"^(");
+    for (size_t i = 0; words[i] != NULL; i++) {
+        put(w, i > 0 ? "|" : "");
+        put_numbered(w, words[i]);
+    }
+    put(w, ")$\"}");
+}
+
 static void put_words(writer *w, const char *const *words)
 {
+    for (size_t i = 0; words[i] != NULL; i++)
+        if (ebb_room_is_numbered(words[i])) {
+            put_word_pattern(w, words);
+            return;
+        }
     put(w, "{\"enum\": [");
     for (size_t i = 0; words[i] != NULL; i++) {
         put(w, i > 0 ? ", " : "");
@@ -131,11 +156,31 @@ static void put_curve(writer *w, const ebb_room_rule *rule)
     put(w, "]}");
 }
 
+static void put_points(writer *w, const ebb_room_rule *rule)
+{
+    ebb_room_rule one = *rule;
+    one.least = one.most = rule->width > 0 ? rule->width : 2;
+    put_list(w, rule);
+    put(w, one.most == 3 ? "{\"description\": \"[x, y, z]\"" : "{\"description\": \"[x, y]\"");
+    put_list(w, &one);
+    put_quantity(w, rule);
+    put(w, "}");
+}
+
+static void put_outlines(writer *w, const ebb_room_rule *rule)
+{
+    ebb_room_rule one = *rule;
+    one.least = rule->points[0];
+    one.most = rule->points[1];
+    put_list(w, rule);
+    put(w, "{\"description\": \"one outline\"");
+    put_points(w, &one);
+    put(w, "}");
+}
+
 /* Keywords of lists and mappings, after the description. */
 static void put_compound(writer *w, const ebb_room_rule *rule)
 {
-    ebb_room_rule pair = *rule;
-    pair.least = pair.most = 2;
     switch (rule->kind) {
     case EBB_ROOM_VECTOR:
         put_list(w, rule);
@@ -150,11 +195,10 @@ static void put_compound(writer *w, const ebb_room_rule *rule)
         put(w, "{\"type\": \"string\"}");
         break;
     case EBB_ROOM_POINTS:
-        put_list(w, rule);
-        put(w, "{\"description\": \"[x, y]\"");
-        put_list(w, &pair);
-        put_quantity(w, rule);
-        put(w, "}");
+        put_points(w, rule);
+        break;
+    case EBB_ROOM_OUTLINES:
+        put_outlines(w, rule);
         break;
     case EBB_ROOM_CHOICES:
         put(w, ", \"uniqueItems\": true");
@@ -220,10 +264,12 @@ static void put_type(writer *w, const ebb_room_rule *rule)
     case EBB_ROOM_PANEL:
         put(w, ", \"type\": \"string\", \"pattern\": \"^[.0-9]\"");
         break;
+    case EBB_ROOM_HEIGHTS:
     case EBB_ROOM_ADMITTANCE:
         put(w, ", \"anyOf\": [");
         put_quantity(w, rule);
-        put(w, ", {\"description\": \"[real, imaginary]\"");
+        put(w, rule->kind == EBB_ROOM_HEIGHTS ? ", {\"description\": \"one per corner\""
+                                              : ", {\"description\": \"[real, imaginary]\"");
         put_compound(w, &pair);
         put(w, "}, ");
         put_ref(w, rule->form);
@@ -255,11 +301,30 @@ static void put_rule(writer *w, const ebb_room_rule *rule)
         return;
     }
     put(w, "        ");
-    put_string(w, rule->key);
+    if (ebb_room_is_numbered(rule->key)) {
+        put(w, "\"^");
+        put_numbered(w, rule->key);
+        put(w, "$\"");
+    } else {
+        put_string(w, rule->key);
+    }
     put(w, ": {");
     put_member(w, "description", about);
     put_type(w, rule);
     put(w, "}");
+}
+
+/* Those with numbers in their keys, or the others. */
+static void put_rules(writer *w, const ebb_room_form *form, bool numbered)
+{
+    const char *comma = "";
+    for (size_t i = 0; i < form->n; i++) {
+        if (ebb_room_is_numbered(form->rules[i].key) != numbered)
+            continue;
+        put(w, comma);
+        put_rule(w, &form->rules[i]);
+        comma = ",\n";
+    }
 }
 
 static void put_form(writer *w, const ebb_room_form *form)
@@ -277,11 +342,17 @@ static void put_form(writer *w, const ebb_room_form *form)
         comma = ", ";
     }
     put(w, "],\n      \"properties\": {\n");
+    put_rules(w, form, false);
+    put(w, "\n      }");
     for (size_t i = 0; i < form->n; i++) {
-        put(w, i > 0 ? ",\n" : "");
-        put_rule(w, &form->rules[i]);
+        if (!ebb_room_is_numbered(form->rules[i].key))
+            continue;
+        put(w, ",\n      \"patternProperties\": {\n");
+        put_rules(w, form, true);
+        put(w, "\n      }");
+        break;
     }
-    put(w, "\n      }\n    }");
+    put(w, "\n    }");
 }
 
 /* The file as a whole is the first of the forms. */

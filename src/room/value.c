@@ -118,8 +118,11 @@ bool ebb_room_read_word(ebb_room_checker *checker, const yaml_node_t *node,
     ebb_room_guess guess;
     ebb_room_guess_start(&guess, scalar(node));
     for (size_t i = 0; rule->words[i] != NULL; i++) {
-        ebb_room_guess_try(&guess, rule->words[i]);
-        if (strcmp(rule->words[i], scalar(node)) == 0) {
+        const char *word = rule->words[i];
+        ebb_room_guess_try(&guess, ebb_room_is_numbered(word)
+                                       ? ebb_room_like(checker->reader, word, scalar(node))
+                                       : word);
+        if (ebb_room_fits(word, scalar(node), node->data.scalar.length)) {
             *index = i;
             return true;
         }
@@ -130,6 +133,16 @@ bool ebb_room_read_word(ebb_room_checker *checker, const yaml_node_t *node,
     if (why != NULL)
         ebb_room_refuse(checker, node, rule, place, why);
     return false;
+}
+
+/* What was written is kept too: of a word with numbers the index does not say all. */
+static void check_choice(ebb_room_checker *checker, const yaml_node_t *node, ebb_room_field *field)
+{
+    field->good = ebb_room_read_word(checker, node, field->rule, &field->place, &field->word);
+    if (!field->good)
+        return;
+    field->text = ebb_room_format(checker->reader, "%s", scalar(node));
+    field->good = field->text != NULL;
 }
 
 /* Both spellings of YAML's truth values, so that neither surprises. */
@@ -204,7 +217,7 @@ void ebb_room_check_leaf(ebb_room_checker *checker, const yaml_node_t *node, ebb
         check_quantity(checker, node, field);
         break;
     case EBB_ROOM_CHOICE:
-        field->good = ebb_room_read_word(checker, node, field->rule, &field->place, &field->word);
+        check_choice(checker, node, field);
         break;
     case EBB_ROOM_FLAG:
         check_flag(checker, node, field);
@@ -213,6 +226,7 @@ void ebb_room_check_leaf(ebb_room_checker *checker, const yaml_node_t *node, ebb
         check_panel(checker, node, field);
         break;
     case EBB_ROOM_SPAN:
+    case EBB_ROOM_HEIGHTS:
     case EBB_ROOM_ADMITTANCE:
         if (node->type == YAML_SEQUENCE_NODE)
             ebb_room_check_items(checker, node, field);
@@ -222,6 +236,7 @@ void ebb_room_check_leaf(ebb_room_checker *checker, const yaml_node_t *node, ebb
     case EBB_ROOM_VECTOR:
     case EBB_ROOM_CURVE:
     case EBB_ROOM_POINTS:
+    case EBB_ROOM_OUTLINES:
     case EBB_ROOM_CHOICES:
     case EBB_ROOM_NAMES:
         ebb_room_check_items(checker, node, field);

@@ -38,9 +38,15 @@ static bool check_vector(ebb_room_checker *checker, const yaml_node_t *node, ebb
 
 /* ---- lists of pairs -------------------------------------------------------------------------- */
 
-/* Item i as a pair; false with a fault when it is none. */
+/* Coordinates of a point, or the two values of a pair. */
+static size_t width_of(const ebb_room_rule *rule)
+{
+    return rule->width > 0 ? rule->width : 2;
+}
+
+/* An item as a pair or point; false with a fault when it is none. */
 static bool read_pair(ebb_room_checker *checker, const yaml_node_t *item, ebb_room_field *pair,
-                      const ebb_room_rule rules[2], double number[2])
+                      const ebb_room_rule *first, double *number)
 {
     if (!ebb_room_visit(checker, &pair->place))
         return false;
@@ -51,10 +57,11 @@ static bool read_pair(ebb_room_checker *checker, const yaml_node_t *item, ebb_ro
     if (!ebb_room_right_count(checker, ebb_room_items(item), pair->rule, &pair->place))
         return false;
     bool good = true;
-    for (size_t k = 0; k < 2; k++) {
+    for (size_t k = 0; k < pair->rule->most; k++) {
         const yaml_node_t *node = ebb_room_item(checker, item, k);
         const ebb_place place = ebb_room_item_place(checker, node, pair->place.key, k);
-        good = ebb_room_read_quantity(checker, node, &rules[k], &place, &number[k]) && good;
+        const ebb_room_rule *rule = k == 0 ? first : first + 1;
+        good = ebb_room_read_quantity(checker, node, rule, &place, &number[k]) && good;
     }
     return good;
 }
@@ -84,9 +91,9 @@ static bool check_pairs(ebb_room_checker *checker, const yaml_node_t *node, ebb_
     }
     ebb_room_rule pair = *field->rule;
     pair.kind = curve ? EBB_ROOM_PAIR : EBB_ROOM_VECTOR;
-    pair.least = pair.most = 2;
+    pair.least = pair.most = width_of(&pair);
     field->n = ebb_room_items(node);
-    field->number = ebb_room_alloc(checker->reader, 2 * field->n, sizeof *field->number);
+    field->number = ebb_room_alloc(checker->reader, pair.most * field->n, sizeof *field->number);
     if (field->number == NULL)
         return false;
     bool good = true, before = false;
@@ -94,11 +101,37 @@ static bool check_pairs(ebb_room_checker *checker, const yaml_node_t *node, ebb_
         const yaml_node_t *item = ebb_room_item(checker, node, i);
         ebb_room_field one = {.rule = &pair,
                               .place = ebb_room_item_place(checker, item, field->place.key, i)};
-        const bool whole = read_pair(checker, item, &one, rules, &field->number[2 * i]);
+        const bool whole = read_pair(checker, item, &one, rules, &field->number[pair.most * i]);
         if (curve && whole && before)
             good = is_rising(checker, field, i, &one.place) && good;
         good = whole && good;
         before = whole;
+    }
+    return good;
+}
+
+/* Each outline is a list of points of its own. */
+static bool check_outlines(ebb_room_checker *checker, const yaml_node_t *node,
+                           ebb_room_field *field)
+{
+    ebb_room_rule *one = ebb_room_alloc(checker->reader, 1, sizeof *one);
+    field->n = ebb_room_items(node);
+    field->item = ebb_room_alloc(checker->reader, field->n, sizeof *field->item);
+    if (one == NULL || field->item == NULL)
+        return false;
+    *one = *field->rule;
+    one->kind = EBB_ROOM_POINTS;
+    one->least = one->points[0];
+    one->most = one->points[1];
+    bool good = true;
+    for (size_t i = 0; i < field->n; i++) {
+        const yaml_node_t *outline = ebb_room_item(checker, node, i);
+        ebb_room_field *item = &field->item[i];
+        *item = (ebb_room_field){
+            .rule = one, .place = ebb_room_item_place(checker, outline, field->place.key, i)};
+        if (ebb_room_visit(checker, &item->place))
+            ebb_room_check_items(checker, outline, item);
+        good = item->good && good;
     }
     return good;
 }
@@ -161,6 +194,9 @@ void ebb_room_check_items(ebb_room_checker *checker, const yaml_node_t *node, eb
     case EBB_ROOM_POINTS:
     case EBB_ROOM_CURVE:
         field->good = check_pairs(checker, node, field);
+        break;
+    case EBB_ROOM_OUTLINES:
+        field->good = check_outlines(checker, node, field);
         break;
     case EBB_ROOM_CHOICES:
         field->good = check_choices(checker, node, field);

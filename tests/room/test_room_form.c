@@ -21,14 +21,15 @@ static bool is_list(const ebb_room_rule *rule)
            rule->kind == EBB_ROOM_CURVE || rule->kind == EBB_ROOM_SPAN ||
            rule->kind == EBB_ROOM_NAMES || rule->kind == EBB_ROOM_CHOICES ||
            rule->kind == EBB_ROOM_FORMS || rule->kind == EBB_ROOM_NAMED ||
-           rule->kind == EBB_ROOM_KINDS_OF;
+           rule->kind == EBB_ROOM_KINDS_OF || rule->kind == EBB_ROOM_OUTLINES ||
+           rule->kind == EBB_ROOM_HEIGHTS;
 }
 
 static bool has_form(const ebb_room_rule *rule)
 {
     return rule->kind == EBB_ROOM_FORM || rule->kind == EBB_ROOM_FORMS ||
            rule->kind == EBB_ROOM_NAMED || rule->kind == EBB_ROOM_KINDS_OF ||
-           rule->kind == EBB_ROOM_ADMITTANCE;
+           rule->kind == EBB_ROOM_ADMITTANCE || rule->kind == EBB_ROOM_HEIGHTS;
 }
 
 static bool has_range(const ebb_room_rule *rule)
@@ -36,7 +37,8 @@ static bool has_range(const ebb_room_rule *rule)
     return rule->kind == EBB_ROOM_QUANTITY || rule->kind == EBB_ROOM_VECTOR ||
            rule->kind == EBB_ROOM_POINTS || rule->kind == EBB_ROOM_PANEL ||
            rule->kind == EBB_ROOM_CURVE || rule->kind == EBB_ROOM_SPAN ||
-           rule->kind == EBB_ROOM_ADMITTANCE;
+           rule->kind == EBB_ROOM_ADMITTANCE || rule->kind == EBB_ROOM_OUTLINES ||
+           rule->kind == EBB_ROOM_HEIGHTS;
 }
 
 static void check_rule(const ebb_room_rule *rule)
@@ -153,6 +155,23 @@ static void ranges_can_be_written_back(void **state)
                 check_range(&files[k].list[i]->rules[j]);
 }
 
+static void words_with_numbers(void **state)
+{
+    (void)state;
+    static const char *const good[] = {"wall_1", "wall_9", "wall_10", "wall_99"};
+    static const char *const bad[] = {"wall_0",  "wall_01", "wall_100", "wall_", "wall_N",
+                                      "wall_1x", "wal_1",   "Wall_1",   ""};
+    for (size_t i = 0; i < sizeof good / sizeof good[0]; i++)
+        assert_true(ebb_room_fits("wall_N", good[i], strlen(good[i])));
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+        assert_false(ebb_room_fits("wall_N", bad[i], strlen(bad[i])));
+    assert_true(ebb_room_fits("column_N_N", "column_2_14", 11));
+    assert_true(ebb_room_fits("body_N_front", "body_12_front", 13));
+    assert_false(ebb_room_fits("wall_N", "wall_12", 5)); /* the length counts */
+    assert_true(ebb_room_fits("walls", "walls", 5));
+    assert_true(ebb_room_is_numbered("wall_N") && !ebb_room_is_numbered("walls"));
+}
+
 static void what_is_accepted_in_words(void **state)
 {
     fixture *f = *state;
@@ -172,7 +191,16 @@ static void what_is_accepted_in_words(void **state)
                                 .most = 2};
     assert_string_equal(ebb_room_accepts(arena, &pair),
                         "a list of 2 values, each a level such as \"3 dB\", from 1 dB to 2 dB");
+    const ebb_room_rule columns = {.kind = EBB_ROOM_OUTLINES,
+                                   .quantity = EBB_Q_LEVEL,
+                                   .most = 5,
+                                   .width = 3,
+                                   .points = {3, 4}};
+    assert_string_equal(ebb_room_accepts(arena, &columns),
+                        "a list of at most 5 lists of 3 to 4 points [x, y, z], each coordinate a "
+                        "level such as \"3 dB\"");
     ebb_arena_free(arena);
+    assert_null(ebb_room_accepts(NULL, &columns));
     assert_null(ebb_room_accepts(NULL, &choice)); /* out of memory */
     assert_null(ebb_room_accepts(NULL, &hangs));
     assert_null(ebb_room_accepts(NULL, &pair));
@@ -186,6 +214,7 @@ int main(void)
         cmocka_unit_test(layers_are_told_by_their_first_key),
         cmocka_unit_test(ranges_in_words),
         cmocka_unit_test(ranges_can_be_written_back),
+        cmocka_unit_test(words_with_numbers),
         TEST(what_is_accepted_in_words),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

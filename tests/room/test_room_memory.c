@@ -42,6 +42,45 @@ static void reading_the_example(void **state)
     free(text);
 }
 
+static void reading_rooms_of_any_shape(void **state)
+{
+    (void)state;
+    static const char text[] = HEAD ROOM_HEAD
+        "    plan: [[0 m, 0 m], [5 m, 0 m], [5 m, 2 m], [3 m, 2 m], [3 m, 4 m], [0 m, 4 m]]\n"
+        "    columns: [[[1 m, 3 m], [1.2 m, 3 m], [1.2 m, 3.2 m]]]\n"
+        "    ceiling: {eaves: 2 m, ridge: {height: 3 m, from: [0 m, 2 m], to: [5 m, 2 m]}}\n"
+        "    bodies: [{name: b, on: wall_1, at: [3 m, 0 m], size: [1 m, 2 m], depth: 0.3 m, of: "
+        "stone}]\n" ROOM_SURFACES ROOM_SEATS ROOM_SPEAKERS;
+    run_until_it_succeeds(text, sizeof text - 1, NULL, EBB_OK);
+}
+
+static void moving_a_wall(void **state)
+{
+    (void)state;
+    static const char text[] = HEAD ROOM_HEAD
+        "    plan: [[0 m, 0 m], [5 m, 0 m], [5 m, 2 m], [3 m, 2 m], [3 m, 4 m], [0 m, 4 m]]\n"
+        "    ceiling: 3 m\n" ROOM_SURFACES ROOM_SEATS ROOM_SPEAKERS;
+    for (long n = 0;; n++) {
+        failing memory = {.left = -1};
+        ebb_ctx *ctx = failing_ctx(&memory);
+        ebb_job *job = NULL;
+        assert_int_equal(ebb_job_parse(ctx, text, sizeof text - 1, "job.yaml", NULL, &job), EBB_OK);
+        memory.left = n;
+        ebb_arena *arena = ebb_arena_new(ctx);
+        ebb_room moved;
+        const ebb_status status = ebb_room_moved(ctx, arena, job, job->rooms, 3, 0.5, &moved);
+        const bool enough = memory.left > 0;
+        assert_true(status == EBB_OK || (status == EBB_E_NOMEM && !enough));
+        assert_int_equal(status == EBB_OK, moved.n_surfaces > 0);
+        ebb_arena_free(arena);
+        ebb_job_free(job);
+        ebb_ctx_free(ctx);
+        assert_int_equal(memory.blocks, 0);
+        if (enough)
+            break;
+    }
+}
+
 static void reading_a_job_full_of_faults(void **state)
 {
     (void)state;
@@ -140,6 +179,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(reading_the_example),
+        cmocka_unit_test(reading_rooms_of_any_shape),
+        cmocka_unit_test(moving_a_wall),
         cmocka_unit_test(reading_a_job_full_of_faults),
         cmocka_unit_test(reading_a_table),
         cmocka_unit_test(reading_a_library_with_its_job),

@@ -150,7 +150,7 @@ static void faults_of_one_part_do_not_hide_those_of_another(void **state)
                                                       "    surfaces: {all: ston}\n"
                                                       "    seats: [{name: a, at: [2 m, 2 m]}]\n"
                                                       "    speakers: [{name: a, at: [2, 2, 2]}]\n"
-                                                      "    placed: [{unit: none, on: wall_9}]\n",
+                                                      "    placed: [{unit: none, on: roof}]\n",
                                        NULL);
     assert_int_equal(status, EBB_E_INPUT);
     static const char *const keys[] = {"rooms[0].size[1]",           "rooms[0].surfaces.all",

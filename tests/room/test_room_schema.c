@@ -59,6 +59,23 @@ static bool holds(const json_t *array, const char *text)
     return false;
 }
 
+/* The pattern of a key with numbers: its text up to the first of them is enough to find it. */
+static const json_t *numbered(const json_t *patterns, const char *key)
+{
+    const char *pattern;
+    json_t *value;
+    const size_t length = strcspn(key, "N");
+    const char *end = strrchr(key, '_');
+    json_object_foreach((json_t *)patterns, pattern, value)
+    {
+        const bool starts = pattern[0] == '^' && strncmp(pattern + 1, key, length) == 0;
+        const bool ends = strcmp(end, "_N") == 0 || strstr(pattern, end) != NULL;
+        if (starts && ends && strstr(pattern, "[1-9][0-9]?") == pattern + 1 + length)
+            return value;
+    }
+    return NULL;
+}
+
 static void check_definition(const json_t *d, const ebb_room_form *form)
 {
     const json_t *properties = json_object_get(d, "properties");
@@ -66,10 +83,12 @@ static void check_definition(const json_t *d, const ebb_room_form *form)
     size_t needed = 0;
     assert_string_equal(json_string_value(json_object_get(d, "type")), "object");
     assert_true(json_is_false(json_object_get(d, "additionalProperties")));
-    assert_int_equal(json_object_size(properties), form->n);
+    const json_t *patterns = json_object_get(d, "patternProperties");
+    assert_int_equal(json_object_size(properties) + json_object_size(patterns), form->n);
     for (size_t k = 0; k < form->n; k++) {
         const ebb_room_rule *rule = &form->rules[k];
-        const json_t *p = json_object_get(properties, rule->key);
+        const json_t *p = ebb_room_is_numbered(rule->key) ? numbered(patterns, rule->key)
+                                                          : json_object_get(properties, rule->key);
         const char *about = json_string_value(json_object_get(p, "description"));
         assert_non_null(about);
         assert_non_null(strstr(about, rule->meaning));
