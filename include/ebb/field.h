@@ -6,13 +6,16 @@
  * residual vectors); this gives a `reduced` model: stiffness per axis, one boundary matrix per
  * surface, and vectors for points and patches. Then everything else - constructions, units, seats,
  * speakers, small changes of size or of the air - is dense algebra on the reduced model and never
- * looks at the geometry again. Rooms of other shapes will give the same reduced model.
+ * looks at the geometry again. A rectangular room is projected from closed forms, any other from
+ * its finite elements (ebb/space.h); after that there is no difference.
  *
- * Weak form, time factor e^{+jwt}, k = w/c, scales s_d on the axes, patch admittances as ports:
+ * Weak form, time factor e^{+jwt}, k = w/c, scales s_d on the axes, n_td the normal of face t,
+ * patch admittances as ports:
  *
  *   A(w) a = j w rho q / (s_x s_y s_z)                  a: coefficients of the pressure
  *   A(w) = sum_d K_d / s_d^2 - k^2 I
- *          + j k sum_t beta_t(w) B_t / s_t + j k sum_p dbeta_p(w) P_p P_p^T / (s_x s_y s_z)
+ *          + j k sum_t beta_t(w) B_t sqrt(sum_d (n_td / s_d)^2) + j k sum_p dbeta_p(w) P_p P_p^T /
+ * (s_x s_y s_z)
  *
  * M is the identity: the basis is orthonormal over the volume. P_p is the integral of the basis
  * over a patch with a Legendre polynomial of unit norm on the patch; a rigid front moves as the
@@ -25,15 +28,19 @@
 #define EBB_FIELD_H
 
 #include <ebb/job.h>
+#include <ebb/space.h>
 
 #ifndef __cplusplus
 
 /* ---- what is to be solved ------------------------------------------------------------------ */
 
-/* A rectangle on a face whose admittance differs from the face's own. */
+/* A rectangle on a face whose admittance differs from the face's own. Faces of a rectangular room
+ * are numbered 2 * axis + side, those of another room like its surfaces. */
 typedef struct ebb_patch {
-    int face;              /* 2 * axis + side of a rectangular room */
-    double at[2], size[2]; /* m, in the two coordinates of the face in axis order, room origin 0 */
+    int face;
+    double at[2], size[2]; /* rectangular room: m, in the two coordinates of the face in axis order,
+                            * room origin 0 */
+    ebb_rect rect;         /* any other: the rectangle in space, room origin 0 */
     bool piston;           /* rigid front: one velocity over the whole patch */
     const ebb_assembly *assembly; /* borrowed */
     size_t vary;                  /* index of its variation, see ebb_state */
@@ -42,7 +49,9 @@ typedef struct ebb_patch {
 /* One geometry with everything the basis must be able to carry. Points have the room's lower
  * corner as origin. Borrowed arrays need to live only during ebb_reduced_new. */
 typedef struct ebb_geometry {
-    double size[3];  /* m */
+    const ebb_space
+        *space;      /* of a room that is no box; borrowed, must outlive the model. NULL: box */
+    double size[3];  /* m; of the box around the room */
     double highest;  /* Hz, highest frequency wanted, 20..400 */
     double speed;    /* m/s, nominal speed of sound */
     size_t n_points; /* sources and receivers */
@@ -52,13 +61,27 @@ typedef struct ebb_geometry {
     /* 1: full, for single answers; below 1 a smaller, coarser basis (0.2..1). */
     double richness;
     /* Largest |beta| expected on each face; sets how many vectors it gets; 0 counts as 1. */
-    double wall[EBB_FACES];
+    double wall[EBB_MOST_SURFACES];
 } ebb_geometry;
 
-/* Fills face, at and size of a patch from a rectangle on a room's surface (surface coordinates as
- * in ebb/job.h). The other fields are left alone. EBB_E_RANGE for a surface that does not exist. */
+/* Face of a room's surface. */
+EBB_API int ebb_face_of(const ebb_room *room, size_t surface);
+
+/* Fills face, at, size and rect of a patch from a rectangle on a room's surface (surface
+ * coordinates as in ebb/job.h). The other fields are left alone. EBB_E_RANGE for a surface that
+ * does not exist. */
 EBB_API ebb_status ebb_patch_on(ebb_ctx *ctx, const ebb_room *room, size_t surface,
                                 const double at[2], const double size[2], ebb_patch *patch);
+
+/* What the engine must know of a room to make a model of it up to `highest` Hz: its size or space
+ * and, over band[0]..band[1] Hz, how much its walls yield (NULL: as if they were soft). Points,
+ * patches and richness are still to be given. EBB_E_RANGE for a shaped room without a space. */
+EBB_API ebb_status ebb_geometry_of(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
+                                   double highest, const double *band, ebb_geometry *geometry);
+
+/* Openings of a room, then what hangs in it, as patches: n_openings + n_placed of them. */
+EBB_API ebb_status ebb_room_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
+                                    size_t n_placed, const ebb_placed *hung, ebb_patch *patches);
 
 /* The reduced model. Opaque but for the read-only view below. */
 typedef struct ebb_reduced ebb_reduced;
@@ -68,6 +91,17 @@ typedef struct ebb_reduced ebb_reduced;
 EBB_API ebb_status ebb_reduced_new(ebb_ctx *ctx, const ebb_geometry *geometry,
                                    ebb_reduced **reduced);
 EBB_API void ebb_reduced_free(ebb_reduced *reduced);
+
+/* Faces of the model: 6 of a rectangular room, as many as surfaces of any other. */
+EBB_API size_t ebb_reduced_faces(const ebb_reduced *reduced);
+
+/* What is not known of the model itself, as a relative error: `truncation` of the response between
+ * its points, from what the basis lacks of their exact static answers, `mesh` of the frequencies of
+ * its modes (0 for boxes). */
+typedef struct ebb_trust {
+    double truncation, mesh;
+} ebb_trust;
+EBB_API ebb_trust ebb_reduced_trust(const ebb_reduced *reduced);
 
 /* Number of basis vectors, and of ports of patch p. Port 0 is the whole patch moving as one; the
  * ports after it are the Legendre patterns of its cells, which carry a locally reacting area. */
@@ -84,14 +118,15 @@ EBB_API void ebb_reduced_port_lack(const ebb_reduced *reduced, size_t patch, siz
 EBB_API ebb_status ebb_reduced_points(ebb_ctx *ctx, const ebb_reduced *reduced, size_t n,
                                       const ebb_vec3 *points, double *out);
 /* Rigid-wall mode frequencies within the basis, rising, Hz; count in *n; borrowed. The first is
- * 0 Hz. labels: 3 half-wave counts per mode. */
+ * 0 Hz. labels: 3 half-wave counts per mode; of a room that is no box {number of the mode, -1, -1},
+ * where the mode at 0 Hz is number 0. */
 EBB_API const double *ebb_reduced_rigid(const ebb_reduced *reduced, size_t *n, const int **labels);
 
 /* The state of a room: constructions, which patches are in use, points, medium, scale. Borrowed. */
 typedef struct ebb_state {
     ebb_air air;
-    double scale[3];                     /* s_d: true size = geometry size times scale */
-    const ebb_assembly *face[EBB_FACES]; /* by face index 2 * axis + side */
+    double scale[3];                             /* s_d: true size = geometry size times scale */
+    const ebb_assembly *face[EBB_MOST_SURFACES]; /* by face index */
     size_t n_used;
     const size_t *used;       /* patch indices in use, no overlaps */
     const ebb_patch *mounted; /* [n_used] what hangs there: its piston, assembly and vary count
@@ -101,6 +136,9 @@ typedef struct ebb_state {
     size_t n_sources, n_receivers;
     const ebb_vec3 *sources, *receivers; /* in geometry coordinates, before scaling */
 } ebb_state;
+
+/* Fills air and faces of a state for a room of a job; scale 1, nothing used. */
+EBB_API void ebb_state_of(const ebb_job *job, const ebb_room *room, ebb_state *state);
 
 /* ---- response ------------------------------------------------------------------------------ */
 
@@ -115,8 +153,9 @@ EBB_API ebb_status ebb_green(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb
                              double _Complex *g);
 
 /* Power balance at one frequency for unit volume velocity (1 m3/s peak) of source 0: power[0] the
- * power put in, power[1..6] absorbed by the faces (without patches), power[7 + i] by used patch i;
- * W. All terms are from the same reduced solution; their sum agrees to rounding. */
+ * power put in, power[1 + t] absorbed by face t (without patches), power[1 + faces + i] by used
+ * patch i; W; power has room for 1 + faces + used. All terms are from the same reduced solution;
+ * their sum agrees to rounding. */
 EBB_API ebb_status ebb_power(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
                              double hz, double *power);
 
@@ -128,7 +167,7 @@ typedef struct ebb_mode {
     double t60;   /* 6.908 / delta, s */
     double q;     /* pi f / delta */
     double share; /* share of acoustic energy in the air, 0..1; below 0.3 it is a unit's own mode */
-    int label[3]; /* half-wave counts of the rigid mode it resembles most */
+    int label[3]; /* of the rigid mode it resembles most, as in ebb_reduced_rigid */
     double likeness; /* how much, 0..1 */
 } ebb_mode;
 

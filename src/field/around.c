@@ -34,6 +34,12 @@ static ebb_status around_points(const ebb_reduced *reduced, size_t n, const ebb_
     return status;
 }
 
+static bool around_holds(const ebb_reduced *reduced, const ebb_vec3 *at)
+{
+    const around_space *space = reduced->space;
+    return space->larger->holds(space->larger, at);
+}
+
 /* The near field is missing from the larger model, not from the smaller one's choice in it. */
 static ebb_status around_lack(const ebb_reduced *reduced, const ebb_state *state, double *lack)
 {
@@ -147,13 +153,17 @@ static ebb_status fill(ebb_arena *scratch, const ebb_reduced *larger, const ebb_
         return EBB_E_NOMEM;
     *space = (around_space){larger, made->size, basis};
     made->space = space;
+    made->holds = around_holds;
     made->points = around_points;
     made->lack = larger->lack ? around_lack : NULL;
     for (int d = 0; d < 3; d++)
         if (!(made->stiffness[d] = restricted(made->arena, scratch, larger->size, made->size, basis,
                                               larger->stiffness[d])))
             return EBB_E_NOMEM;
-    for (int face = 0; face < EBB_FACES; face++)
+    if (ebb_reduced_make_faces(made, larger->n_faces) != EBB_OK)
+        return EBB_E_NOMEM;
+    memcpy(made->normal, larger->normal, larger->n_faces * sizeof *made->normal);
+    for (size_t face = 0; face < larger->n_faces; face++)
         if (!(made->face[face] = restricted(made->arena, scratch, larger->size, made->size, basis,
                                             larger->face[face])))
             return EBB_E_NOMEM;
@@ -201,7 +211,10 @@ ebb_status ebb_reduced_around(ebb_ctx *ctx, const ebb_reduced *reduced, const eb
     ebb_status status = made ? directions(ctx, scratch, reduced, state, modes, band, &n, &all)
                              : ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     if (status == EBB_OK) {
-        *made = (ebb_reduced){.arena = arena, .highest = reduced->highest, .speed = reduced->speed};
+        *made = (ebb_reduced){.arena = arena,
+                              .highest = reduced->highest,
+                              .speed = reduced->speed,
+                              .trust = reduced->trust};
         memcpy(made->extent, reduced->extent, sizeof made->extent);
         made->size = ebb_compress(arena, reduced->size, n, all, DROP, &kept);
         if (made->size == 0 || fill(scratch, reduced, state, kept, made) != EBB_OK)

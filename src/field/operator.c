@@ -29,12 +29,10 @@ ebb_mounted ebb_mounted_at(const ebb_reduced *reduced, const ebb_state *state, s
                          .to = piston ? 1 : ports->n};
 }
 
-#define CELL_PATTERNS 6 /* Legendre patterns of a cell, see project.c */
-
 /* Rigid fronts are order 1, patterns 2 to 7 whatever the cell. */
 static size_t order_of(size_t port)
 {
-    return port == 0 ? 1 : 2 + (port - 1) % CELL_PATTERNS;
+    return port == 0 ? 1 : 2 + (port - 1) % EBB_CELL_PATTERNS;
 }
 
 static size_t find_term(const ebb_operator *op, const ebb_assembly *assembly,
@@ -96,15 +94,15 @@ static bool add_patch(ebb_arena *arena, const ebb_mounted *mounted, const ebb_st
 static ebb_status make_terms(ebb_arena *arena, const ebb_reduced *reduced, const ebb_state *state,
                              ebb_operator *op)
 {
-    op->term = EBB_NEW(arena, ebb_term, EBB_FACES + (1 + CELL_PATTERNS) * state->n_used);
+    op->term = EBB_NEW(arena, ebb_term, reduced->n_faces + (1 + EBB_CELL_PATTERNS) * state->n_used);
     if (!op->term)
         return EBB_E_NOMEM;
-    for (int face = 0; face < EBB_FACES; face++) {
+    for (size_t face = 0; face < reduced->n_faces; face++) {
         ebb_term *term = term_of(arena, op, state->face[face], face_variation(state), 0);
         if (!term)
             return EBB_E_NOMEM;
-        cblas_daxpy((int)(op->size * op->size), 1 / state->scale[face / 2], reduced->face[face], 1,
-                    term->matrix, 1);
+        cblas_daxpy((int)(op->size * op->size), ebb_face_scale(reduced, face, state->scale),
+                    reduced->face[face], 1, term->matrix, 1);
     }
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted mounted = ebb_mounted_at(reduced, state, u);
@@ -117,10 +115,8 @@ static ebb_status make_terms(ebb_arena *arena, const ebb_reduced *reduced, const
 static ebb_status check_points(ebb_ctx *ctx, const ebb_reduced *reduced, const char *what, size_t n,
                                const ebb_vec3 *at)
 {
-    const double *size = reduced->extent;
     for (size_t i = 0; i < n; i++)
-        if (!(at[i].x >= 0 && at[i].x <= size[0] && at[i].y >= 0 && at[i].y <= size[1] &&
-              at[i].z >= 0 && at[i].z <= size[2]))
+        if (!reduced->holds(reduced, &at[i]))
             return ebb_fail(ctx, EBB_E_RANGE, "%s %zu lies outside the room", what, i);
     return EBB_OK;
 }
@@ -130,9 +126,9 @@ ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_s
     for (int d = 0; d < 3; d++)
         if (!(state->scale[d] > 0.5 && state->scale[d] < 2))
             return ebb_fail(ctx, EBB_E_RANGE, "scale %g is outside 0.5 to 2", state->scale[d]);
-    for (int face = 0; face < EBB_FACES; face++)
+    for (size_t face = 0; face < reduced->n_faces; face++)
         if (!state->face[face])
-            return ebb_fail(ctx, EBB_E_RANGE, "face %d has no construction", face);
+            return ebb_fail(ctx, EBB_E_RANGE, "face %zu has no construction", face);
     for (size_t u = 0; u < state->n_used; u++)
         if (state->used[u] >= reduced->n_patches || !reduced->patch[state->used[u]].valid)
             return ebb_fail(ctx, EBB_E_RANGE, "patch %zu is not part of this model",

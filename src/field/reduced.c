@@ -14,6 +14,32 @@ void ebb_reduced_free(ebb_reduced *reduced)
         ebb_arena_free(reduced->arena);
 }
 
+size_t ebb_reduced_faces(const ebb_reduced *reduced)
+{
+    return reduced->n_faces;
+}
+
+ebb_trust ebb_reduced_trust(const ebb_reduced *reduced)
+{
+    return reduced->trust;
+}
+
+ebb_status ebb_reduced_make_faces(ebb_reduced *reduced, size_t n_faces)
+{
+    reduced->n_faces = n_faces;
+    reduced->face = EBB_NEW(reduced->arena, double *, n_faces);
+    reduced->normal = ebb_arena_alloc(reduced->arena, n_faces, sizeof *reduced->normal);
+    return reduced->face && reduced->normal ? EBB_OK : EBB_E_NOMEM;
+}
+
+double ebb_face_scale(const ebb_reduced *reduced, size_t face, const double scale[3])
+{
+    double sum = 0;
+    for (int d = 0; d < 3; d++)
+        sum += reduced->normal[face][d] / scale[d] * (reduced->normal[face][d] / scale[d]);
+    return sqrt(sum);
+}
+
 size_t ebb_reduced_size(const ebb_reduced *reduced)
 {
     return reduced->size;
@@ -41,9 +67,12 @@ void ebb_reduced_port_lack(const ebb_reduced *reduced, size_t patch, size_t port
 ebb_status ebb_reduced_points(ebb_ctx *ctx, const ebb_reduced *reduced, size_t n,
                               const ebb_vec3 *points, double *out)
 {
-    if (reduced->points(reduced, n, points, out) == EBB_OK)
+    ebb_status status = reduced->points(reduced, n, points, out);
+    if (status == EBB_OK)
         return EBB_OK;
     memset(out, 0, n * reduced->size * sizeof *out);
+    if (status == EBB_E_RANGE)
+        return ebb_fail(ctx, status, "a point lies outside the room");
     return ebb_fail(ctx, EBB_E_NOMEM, "out of memory for %zu points of a room", n);
 }
 
@@ -55,19 +84,40 @@ const double *ebb_reduced_rigid(const ebb_reduced *reduced, size_t *n, const int
     return reduced->rigid_hz;
 }
 
+int ebb_face_of(const ebb_room *room, size_t surface)
+{
+    const ebb_surface *on = &room->surfaces[surface];
+    return room->shaped ? (int)surface : 2 * on->axis + on->side;
+}
+
+static ebb_vec3 stretched(ebb_vec3 v, double by)
+{
+    return (ebb_vec3){v.x * by, v.y * by, v.z * by};
+}
+
+static ebb_vec3 less(ebb_vec3 a, ebb_vec3 b)
+{
+    return (ebb_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
+}
+
 ebb_status ebb_patch_on(ebb_ctx *ctx, const ebb_room *room, size_t surface, const double at[2],
                         const double size[2], ebb_patch *patch)
 {
     if (surface >= room->n_surfaces)
         return ebb_fail(ctx, EBB_E_RANGE, "room %s has no surface %zu", room->name, surface);
     const ebb_surface *on = &room->surfaces[surface];
+    ebb_vec3 a = less(ebb_surface_point(on, at[0], at[1]), room->origin);
+    ebb_vec3 b = less(ebb_surface_point(on, at[0] + size[0], at[1] + size[1]), room->origin);
+    patch->face = ebb_face_of(room, surface);
+    patch->rect = (ebb_rect){(size_t)patch->face, a, stretched(on->along, size[0]),
+                             stretched(on->up, size[1])};
+    memcpy(patch->at, at, sizeof patch->at);
+    memcpy(patch->size, size, sizeof patch->size);
+    if (room->shaped)
+        return EBB_OK;
+    const double from[3] = {a.x, a.y, a.z}, to[3] = {b.x, b.y, b.z};
     int tangent[2];
     ebb_box_tangents(on->axis, tangent);
-    ebb_vec3 a = ebb_surface_point(on, at[0], at[1]);
-    ebb_vec3 b = ebb_surface_point(on, at[0] + size[0], at[1] + size[1]);
-    const double from[3] = {a.x - room->origin.x, a.y - room->origin.y, a.z - room->origin.z};
-    const double to[3] = {b.x - room->origin.x, b.y - room->origin.y, b.z - room->origin.z};
-    patch->face = 2 * on->axis + on->side;
     for (int d = 0; d < 2; d++) {
         patch->at[d] = fmin(from[tangent[d]], to[tangent[d]]);
         patch->size[d] = fabs(to[tangent[d]] - from[tangent[d]]);

@@ -10,6 +10,8 @@
 
 #include <string.h>
 
+#define EBB_CELL_PATTERNS 6 /* Legendre patterns of a cell of a patch */
+
 /* One patch after projection. */
 typedef struct ebb_port_set {
     bool valid; /* false in a restricted model that left this patch out */
@@ -26,11 +28,14 @@ typedef struct ebb_port_set {
 struct ebb_reduced {
     ebb_arena *arena;
     size_t size;
-    double extent[3]; /* m, geometry before scaling */
+    double extent[3]; /* m, box around the geometry before scaling */
     double highest;   /* Hz the basis was made for */
     double speed;
-    double *stiffness[3];    /* size x size, symmetric */
-    double *face[EBB_FACES]; /* size x size, symmetric, non-negative */
+    double *stiffness[3]; /* size x size, symmetric */
+    size_t n_faces;       /* at most EBB_MOST_SURFACES */
+    double **face;        /* [n_faces] size x size, symmetric, non-negative */
+    double (*normal)[3];  /* [n_faces] unit vectors */
+    ebb_trust trust;
     size_t n_rigid;
     double *rigid_hz;
     int *label; /* [mode * 3 + axis] */
@@ -38,14 +43,21 @@ struct ebb_reduced {
         *likeness; /* [mode * size + i] shapes of the rigid modes; NULL: first unit vectors */
     size_t n_patches;
     ebb_port_set *patch;
-    /* How a geometry evaluates its basis at points, out[i * size + ...], and what its Green
-     * function between points lacks: lack[0] + k^2 lack[1], 1/m, nearly the same at all
-     * frequencies; for every source s and receiver r into lack[2 * (s * n_receivers + r)]. lack may
-     * be NULL. */
+    /* Which points a geometry holds, how it evaluates its basis at them, out[i * size + ...], and
+     * what its Green function between points lacks: lack[0] + k^2 lack[1], 1/m, nearly the same at
+     * all frequencies; for every source s and receiver r into lack[2 * (s * n_receivers + r)]. lack
+     * may be NULL. */
+    bool (*holds)(const ebb_reduced *reduced, const ebb_vec3 *at);
     ebb_status (*points)(const ebb_reduced *reduced, size_t n, const ebb_vec3 *at, double *out);
     ebb_status (*lack)(const ebb_reduced *reduced, const ebb_state *state, double *lack);
-    const void *space; /* data of those two */
+    const void *space; /* data of those */
 };
+
+/* Room for n_faces face matrices and normals, all of them empty. */
+ebb_status ebb_reduced_make_faces(ebb_reduced *reduced, size_t n_faces);
+
+/* By how much a surface grows over the volume when the axes are scaled: B_t times this. */
+double ebb_face_scale(const ebb_reduced *reduced, size_t face, const double scale[3]);
 
 /* What hangs at used patch u of a state: the state's own word before the geometry's. */
 typedef struct ebb_mounted {

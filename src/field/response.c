@@ -219,12 +219,13 @@ static void balance(const sweep *s, double _Complex *a, double *work, double *po
         im[i] = cimag(a[i]);
     }
     const ebb_variation *vary = state->vary && state->n_vary > 0 ? &state->vary[0] : NULL;
-    double beta[EBB_FACES];
+    double beta[EBB_MOST_SURFACES];
     power[0] = creal(at_source) / 2;
-    for (size_t face = 0; face < EBB_FACES; face++) {
+    for (size_t face = 0; face < reduced->n_faces; face++) {
         beta[face] =
             creal(ebb_assembly_beta(state->face[face], &state->air, vary, 2 * PI * s->hz[0]));
-        power[1 + face] = beta[face] * half * s->op.volume_scale / state->scale[face / 2] *
+        power[1 + face] = beta[face] * half * s->op.volume_scale *
+                          ebb_face_scale(reduced, face, state->scale) *
                           quadratic(size, reduced->face[face], re, im, scratch);
     }
     for (size_t u = 0; u < state->n_used; u++) {
@@ -237,7 +238,7 @@ static void balance(const sweep *s, double _Complex *a, double *work, double *po
                                        2 * PI * s->hz[0])) *
                    port_square(size, m.ports->vector + q * size, re, im);
         power[1 + m.ports->face] -= beta[m.ports->face] * half * under;
-        power[1 + EBB_FACES + u] = half * own;
+        power[1 + reduced->n_faces + u] = half * own;
     }
 }
 
@@ -262,7 +263,7 @@ ebb_status ebb_power(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *
         if (status == EBB_OK)
             balance(&s, own.x, work, power);
     }
-    for (size_t i = 0; status != EBB_OK && i < 1 + EBB_FACES + state->n_used; i++)
+    for (size_t i = 0; status != EBB_OK && i < 1 + reduced->n_faces + state->n_used; i++)
         power[i] = 0;
     ebb_arena_free(scratch);
     return status;
