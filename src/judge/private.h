@@ -42,19 +42,23 @@ typedef struct ebb_judge_pull {
 } ebb_judge_pull;
 ebb_judge_pull ebb_judge_opposed(const ebb_modes *modes, size_t path, double hz);
 
-/* Rigid-wall modes of the box around a frequency. */
+/* ---- rigid.c: what the modes of the bare room tell ------------------------------------------- */
+
+/* Rigid-wall modes of the room around a frequency. */
 typedef struct ebb_judge_stretch {
     double below, above; /* Hz, nearest on either side; below = 0: hz is under the first */
     int below_label[3], above_label[3];
 } ebb_judge_stretch;
 ebb_judge_stretch ebb_judge_neighbours(const ebb_scene *scene, double hz);
-/* First rigid-wall mode of the box, Hz. */
+/* First rigid-wall mode of the room, Hz. */
 double ebb_judge_first_mode(const ebb_scene *scene);
 /* True when no mode carries hz: none within 10 %, the next ones over a third octave apart. */
 bool ebb_judge_gap(const ebb_scene *scene, double hz);
 
 /* |pressure| of a rigid-wall mode at a point, 0..1. */
 double ebb_judge_shape(const ebb_scene *scene, const int label[3], ebb_vec3 at);
+/* In a room that is no box: shares of a mode's kinetic energy along x, y and z. */
+void ebb_judge_ways(const ebb_scene *scene, const int label[3], double share[3]);
 
 /* A mode near hz that one end of the path does not couple to. */
 typedef struct ebb_judge_quiet {
@@ -64,18 +68,17 @@ typedef struct ebb_judge_quiet {
     bool at_source; /* the speaker stands in the quiet plane, not the seat */
 } ebb_judge_quiet;
 ebb_judge_quiet ebb_judge_quiet_plane(const ebb_scene *scene, size_t path, double hz);
+/* True well below the first mode, where the room's pressure moves as a whole. */
+bool ebb_judge_in_pressure_zone(const ebb_scene *scene, double hz);
 
 /* A first reflection that arrives an odd number of half waves late. */
 typedef struct ebb_judge_echo {
     bool found;
-    int axis, side;  /* the reflecting face */
+    size_t surface;  /* that reflects */
     double distance; /* m, from the face to the nearer end of the path */
     bool from_source;
 } ebb_judge_echo;
 ebb_judge_echo ebb_judge_late_echo(const ebb_scene *scene, size_t path, double hz);
-
-/* True well below the first mode, where the room's pressure moves as a whole. */
-bool ebb_judge_in_pressure_zone(const ebb_scene *scene, double hz);
 
 /* ---- runs.c: raw faults ---------------------------------------------------------------------- */
 

@@ -1,18 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * trace.c - where a fault comes from, in numbers: modes, quiet planes, gaps, late reflections.
- *
- * Damped modes give what really happens; the rigid-wall modes of the box give names and places.
+ * trace.c - where a fault comes from, in numbers: damped modes and late reflections. What the bare
+ * room's modes tell is in rigid.c.
  */
 #include <math.h>
 
 #include "private.h"
 
 static const double pi = 3.14159265358979323846;
-static const double near_mode = 0.10;  /* a mode within this share of a frequency carries it */
-static const double near_quiet = 0.08; /* the same, when asking which mode a seat misses */
-static const double quiet = 0.25;      /* share of the full pressure below which a point is quiet */
-static const double beyond = 1.03;     /* times the highest mode: a step of the grid */
+static const double beyond = 1.03; /* times the highest mode: a step of the grid */
 static const double weak_echo =
     0.25; /* direct over reflected distance: below, too weak to cancel */
 
@@ -95,124 +91,22 @@ ebb_judge_pull ebb_judge_opposed(const ebb_modes *modes, size_t path, double hz)
     return pull;
 }
 
-/* ---- rigid-wall modes of the box ------------------------------------------------------------- */
-
-/* Walks through all half-wave counts up to one more than fits below hz on each axis: `label` goes
- * to the next, false when all are seen. Starts from {0, 0, 0}, which it does not return. */
-static bool next_label(const ebb_scene *scene, double hz, int label[3])
-{
-    for (int d = 0; d < 3; d++) {
-        double most = floor(2 * scene->room->size[d] * hz / scene->job->air.speed) + 1;
-        if (label[d] < most) {
-            label[d]++;
-            return true;
-        }
-        label[d] = 0;
-    }
-    return false;
-}
-
-static double rigid_hz(const ebb_scene *scene, const int label[3])
-{
-    return ebb_box_hz(scene->room->size, label, scene->job->air.speed);
-}
-
-static void copy_label(const int from[3], int to[3])
-{
-    for (int d = 0; d < 3; d++)
-        to[d] = from[d];
-}
-
-/* The search needs no table: labels up to one above the count that fits hold both neighbours. */
-ebb_judge_stretch ebb_judge_neighbours(const ebb_scene *scene, double hz)
-{
-    ebb_judge_stretch stretch = {.below = 0, .above = INFINITY};
-    int label[3] = {0, 0, 0};
-    while (next_label(scene, hz, label)) {
-        double f = rigid_hz(scene, label);
-        if (f <= hz && f > stretch.below) {
-            stretch.below = f;
-            copy_label(label, stretch.below_label);
-        } else if (f > hz && f < stretch.above) {
-            stretch.above = f;
-            copy_label(label, stretch.above_label);
-        }
-    }
-    return stretch;
-}
-
-double ebb_judge_first_mode(const ebb_scene *scene)
-{
-    const double *size = scene->room->size;
-    return scene->job->air.speed / (2 * fmax(size[0], fmax(size[1], size[2])));
-}
-
-static bool is_near(double f, double hz, double share)
-{
-    return fabs(f / hz - 1) <= share;
-}
-
-/* Rigid modes say where the bare room has none; damped ones count too, since units can bring a
- * resonance of their own into a gap. */
-bool ebb_judge_gap(const ebb_scene *scene, double hz)
-{
-    ebb_judge_stretch stretch = ebb_judge_neighbours(scene, hz);
-    if (is_near(stretch.below, hz, near_mode) || is_near(stretch.above, hz, near_mode))
-        return false;
-    for (size_t m = 0; scene->modes && m < scene->modes->n; m++)
-        if (is_near(scene->modes->mode[m].hz, hz, near_mode))
-            return false;
-    return stretch.above > stretch.below * pow(10, 0.1);
-}
-
-bool ebb_judge_in_pressure_zone(const ebb_scene *scene, double hz)
-{
-    if (hz >= (1 - near_mode) * ebb_judge_first_mode(scene))
-        return false;
-    /* Yielding walls can give the room as a whole a resonance of its own down there. */
-    for (size_t m = 0; scene->modes && m < scene->modes->n; m++)
-        if (is_near(scene->modes->mode[m].hz, hz, near_mode))
-            return false;
-    return true;
-}
-
-double ebb_judge_shape(const ebb_scene *scene, const int label[3], ebb_vec3 at)
-{
-    const double *size = scene->room->size, point[3] = {at.x, at.y, at.z};
-    double shape = 1;
-    for (int d = 0; d < 3; d++)
-        shape *= cos(label[d] * pi * point[d] / size[d]);
-    return fabs(shape);
-}
-
-ebb_judge_quiet ebb_judge_quiet_plane(const ebb_scene *scene, size_t path, double hz)
-{
-    ebb_vec3 source = scene->sources[path / scene->n_receivers];
-    ebb_vec3 receiver = scene->receivers[path % scene->n_receivers];
-    ebb_judge_quiet found = {.found = false};
-    int label[3] = {0, 0, 0};
-    while (next_label(scene, hz, label)) {
-        double f = rigid_hz(scene, label);
-        if (!is_near(f, hz, near_quiet))
-            continue;
-        double hears = ebb_judge_shape(scene, label, receiver);
-        double drives = ebb_judge_shape(scene, label, source);
-        /* One mode that does get through is enough: then it is not the quiet plane that matters. */
-        if (hears >= quiet && drives >= quiet)
-            return (ebb_judge_quiet){.found = false};
-        if (found.found && fabs(f - hz) >= fabs(found.hz - hz))
-            continue;
-        found = (ebb_judge_quiet){.found = true, .hz = f, .at_source = drives < hears};
-        copy_label(label, found.label);
-    }
-    return found;
-}
-
 /* ---- first reflections ----------------------------------------------------------------------- */
 
-static double distance(const double a[3], const double b[3])
+static ebb_vec3 plus(ebb_vec3 a, double f, ebb_vec3 b)
 {
-    return hypot(hypot(a[0] - b[0], a[1] - b[1]), a[2] - b[2]);
+    return (ebb_vec3){a.x + f * b.x, a.y + f * b.y, a.z + f * b.z};
+}
+
+static double dot(ebb_vec3 a, ebb_vec3 b)
+{
+    return a.x * b.x + a.y * b.y + a.z * b.z;
+}
+
+static double distance(ebb_vec3 a, ebb_vec3 b)
+{
+    ebb_vec3 way = plus(a, -1, b);
+    return sqrt(dot(way, way));
 }
 
 /* Is hz within 1/12 octave of a frequency at which a detour is 1 or 3 half waves? A twelfth is half
@@ -224,25 +118,51 @@ static bool cancels_at(double detour, double hz, double speed)
     return fabs(log2(half_waves)) <= 1.0 / 12 || fabs(log2(half_waves / 3)) <= 1.0 / 12;
 }
 
-/* Of all faces whose reflection fits, the one with the shortest way: it is the strongest. */
+/* A mirror: a point of the surface and its normal, room coordinates. */
+typedef struct mirror {
+    const ebb_surface *surface;
+    ebb_vec3 at, out;
+} mirror;
+
+static mirror mirror_of(const ebb_room *room, size_t s)
+{
+    const ebb_surface *surface = &room->surfaces[s];
+    return (mirror){surface, plus(surface->origin, -1, room->origin), ebb_surface_normal(surface)};
+}
+
+/* In a room that is no box the mirror may end before the point that would reflect. */
+static bool reflects(const ebb_room *room, const mirror *m, ebb_vec3 from, ebb_vec3 to)
+{
+    double near = dot(plus(m->at, -1, from), m->out), far = dot(plus(m->at, -1, to), m->out);
+    const double none[2] = {0, 0};
+    if (near <= 0 || far <= 0)
+        return false;
+    if (!room->shaped)
+        return true;
+    ebb_vec3 middle = plus(from, near / (near + far), plus(to, -1, from));
+    ebb_vec3 hit = plus(middle, near - near * (near - far) / (near + far), m->out);
+    ebb_vec3 on = plus(hit, -1, m->at);
+    const double at[2] = {dot(on, m->surface->along), dot(on, m->surface->up)};
+    return ebb_surface_holds(m->surface, at, none);
+}
+
+/* Of all surfaces whose reflection fits, the one with the shortest way: it is the strongest. */
 ebb_judge_echo ebb_judge_late_echo(const ebb_scene *scene, size_t path, double hz)
 {
-    ebb_vec3 s = scene->sources[path / scene->n_receivers];
-    ebb_vec3 r = scene->receivers[path % scene->n_receivers];
-    double from[3] = {s.x, s.y, s.z}, to[3] = {r.x, r.y, r.z};
+    ebb_vec3 from = scene->sources[path / scene->n_receivers];
+    ebb_vec3 to = scene->receivers[path % scene->n_receivers];
     double direct = distance(from, to), best = weak_echo;
     ebb_judge_echo found = {.found = false};
-    for (int face = 0; face < EBB_FACES; face++) {
-        int d = face / 2;
-        double wall = face % 2 ? scene->room->size[d] : 0;
-        double image[3] = {from[0], from[1], from[2]};
-        image[d] = 2 * wall - from[d];
-        double detoured = distance(image, to);
+    for (size_t s = 0; s < scene->room->n_surfaces; s++) {
+        mirror m = mirror_of(scene->room, s);
+        if (!reflects(scene->room, &m, from, to))
+            continue;
+        double gap_from = dot(plus(m.at, -1, from), m.out), gap_to = dot(plus(m.at, -1, to), m.out);
+        double detoured = distance(plus(from, 2 * gap_from, m.out), to);
         if (!cancels_at(detoured - direct, hz, scene->job->air.speed) || direct < best * detoured)
             continue;
         best = direct / detoured;
-        double gap_from = fabs(wall - from[d]), gap_to = fabs(wall - to[d]);
-        found = (ebb_judge_echo){true, d, face % 2, fmin(gap_from, gap_to), gap_from < gap_to};
+        found = (ebb_judge_echo){true, s, fmin(gap_from, gap_to), gap_from < gap_to};
     }
     return found;
 }

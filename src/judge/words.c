@@ -79,18 +79,43 @@ static const char *axes_words(ebb_arena *arena, const ebb_scene *scene, const in
     return words;
 }
 
-/* A mode of the bare box. 0-0-0 is no standing wave: yielding walls make a spring of the whole air.
+/* "mode 1-0-0", or "mode 7 of the bare room" where there are no half waves to count. */
+static const char *label_words(ebb_arena *arena, const int label[3])
+{
+    return label[1] < 0 ? ebb_arena_format(arena, "mode %d of the bare room", label[0])
+                        : ebb_arena_format(arena, "mode %d-%d-%d", label[0], label[1], label[2]);
+}
+
+/* "mostly along the length", by where the air moves. */
+static const char *way_words(ebb_arena *arena, const ebb_scene *scene, const int label[3])
+{
+    double share[3];
+    ebb_judge_ways(scene, label, share);
+    const char *words = NULL;
+    for (int d = 0; d < 3; d++) {
+        if (share[d] < 0.25)
+            continue;
+        const char *axis = ebb_arena_format(arena, "the %s", axis_word(scene, d));
+        words = words ? join(arena, words, " and ", axis) : axis;
+    }
+    return words ? words : "no one way";
+}
+
+/* A mode of the bare room. 0-0-0 is no standing wave: yielding walls make a spring of the whole
+ * air.
  */
 static const char *rigid_words(ebb_arena *arena, const ebb_scene *scene, const int label[3],
                                double hz)
 {
-    if (label[0] == 0 && label[1] == 0 && label[2] == 0)
+    if (label[0] == 0 && label[1] <= 0 && label[2] <= 0)
         return ebb_arena_format(arena, "the air of the whole room, bouncing on its walls at %s,",
                                 hz_of(scene, hz).text);
-    const char *axes = axes_words(arena, scene, label);
-    return axes ? ebb_arena_format(arena, "mode %d-%d-%d at %s, along %s,", label[0], label[1],
-                                   label[2], hz_of(scene, hz).text, axes)
-                : NULL;
+    const char *axes =
+        label[1] < 0 ? way_words(arena, scene, label) : axes_words(arena, scene, label);
+    const char *name = label_words(arena, label);
+    return axes && name
+               ? ebb_arena_format(arena, "%s at %s, along %s,", name, hz_of(scene, hz).text, axes)
+               : NULL;
 }
 
 static const char *mode_words(ebb_arena *arena, const ebb_scene *scene, size_t m)
@@ -105,8 +130,7 @@ static const char *mode_words(ebb_arena *arena, const ebb_scene *scene, size_t m
 static const char *short_words(ebb_arena *arena, const ebb_scene *scene, size_t m)
 {
     const ebb_mode *mode = &scene->modes->mode[m];
-    return ebb_arena_format(arena, "mode %d-%d-%d at %s", mode->label[0], mode->label[1],
-                            mode->label[2], hz_of(scene, mode->hz).text);
+    return join(arena, label_words(arena, mode->label), " at ", hz_of(scene, mode->hz).text);
 }
 
 /* Steps of the standing wave that a person can act on; the borders are ours. */
@@ -155,18 +179,18 @@ static const char *peak_words(ebb_arena *arena, const ebb_scene *scene,
 static const char *gap_words(ebb_arena *arena, const ebb_scene *scene, double hz)
 {
     ebb_judge_stretch s = ebb_judge_neighbours(scene, hz);
+    const char *above = label_words(arena, s.above_label);
+    const char *below = label_words(arena, s.below_label);
+    if (!above || !below)
+        return NULL;
     if (s.below > 0)
-        return ebb_arena_format(arena,
-                                "no mode carries this stretch: the nearest are %d-%d-%d at %s and "
-                                "%d-%d-%d at %s",
-                                s.below_label[0], s.below_label[1], s.below_label[2],
-                                hz_of(scene, s.below).text, s.above_label[0], s.above_label[1],
-                                s.above_label[2], hz_of(scene, s.above).text);
+        return ebb_arena_format(
+            arena, "no mode carries this stretch: the nearest are %s at %s and %s at %s", below,
+            hz_of(scene, s.below).text, above, hz_of(scene, s.above).text);
     return ebb_arena_format(arena,
-                            "no mode carries this stretch: it lies below the first mode (%d-%d-%d "
-                            "at %s), where only the room's pressure as a whole is left",
-                            s.above_label[0], s.above_label[1], s.above_label[2],
-                            hz_of(scene, s.above).text);
+                            "no mode carries this stretch: it lies below the first mode (%s at "
+                            "%s), where only the room's pressure as a whole is left",
+                            above, hz_of(scene, s.above).text);
 }
 
 static const char *quiet_words(ebb_arena *arena, const ebb_scene *scene,
@@ -186,7 +210,7 @@ static const char *echo_words(ebb_arena *arena, const ebb_scene *scene, const eb
     return ebb_arena_format(arena,
                             "the reflection from %s, %s from %s, arrives an odd number of half "
                             "waves late and takes away the direct sound",
-                            face_name(scene, echo->axis, echo->side),
+                            scene->room->surfaces[echo->surface].name,
                             print(scene, EBB_Q_LENGTH, echo->distance).text,
                             echo->from_source ? source_word(scene) : receiver_word(scene));
 }

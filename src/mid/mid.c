@@ -72,12 +72,6 @@ static absorber construction(const ebb_job *job, size_t index)
     return (absorber){found->name, &found->assembly, found->alpha};
 }
 
-static double surface_area(const ebb_surface *surface)
-{
-    return (surface->range[0][1] - surface->range[0][0]) *
-           (surface->range[1][1] - surface->range[1][0]);
-}
-
 /* Openings of surface s; returns the area they take. */
 static double add_openings(const gathered *sum, const ebb_job *job, const ebb_room *room, size_t s)
 {
@@ -139,7 +133,7 @@ static ebb_status gather(const gathered *sum, const ebb_job *job, const ebb_room
 {
     for (size_t s = 0; s < room->n_surfaces; s++) {
         const ebb_surface *surface = &room->surfaces[s];
-        const double whole = surface_area(surface);
+        const double whole = ebb_surface_area(surface);
         const double covered = add_openings(sum, job, room, s) + add_units(sum, job, s, n, placed);
         if (covered > whole * (1 + 1e-9))
             return ebb_fail(sum->ctx, EBB_E_RANGE,
@@ -185,7 +179,7 @@ ebb_status ebb_mid_room(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room, 
     /* Eyring's mean is over all that bounds the air, covered or not */
     double surface = 0;
     for (size_t s = 0; s < room->n_surfaces; s++)
-        surface += surface_area(&room->surfaces[s]);
+        surface += ebb_surface_area(&room->surfaces[s]);
     for (int i = 0; i < EBB_OCTAVES; i++) {
         mid->hz[i] = octave_hz[i];
         mid->t60[i] = eyring(&sum, room, surface, i);

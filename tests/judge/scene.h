@@ -70,20 +70,32 @@ typedef struct stage {
 static inline void stage_surface(stage *s, size_t i, const char *name, int axis, int side)
 {
     strcpy(s->surfaces[i].name, name);
-    s->surfaces[i].axis = axis;
-    s->surfaces[i].side = side;
+    ebb_surface *made = &s->surfaces[i];
+    const double out = side ? 1 : -1;
+    made->axis = axis;
+    made->side = side;
+    made->normal = (ebb_vec3){axis == 0 ? out : 0, axis == 1 ? out : 0, axis == 2 ? out : 0};
+    made->origin =
+        (ebb_vec3){axis == 0 && side ? s->room.size[0] : 0, axis == 1 && side ? s->room.size[1] : 0,
+                   axis == 2 && side ? s->room.size[2] : 0};
 }
 
-static inline void stage_room(stage *s)
+/* Where the surfaces of a box of the room's size lie: again after another size. */
+static inline void stage_surfaces(stage *s)
 {
-    s->room =
-        (ebb_room){.name = "box", .size = {5, 4, 3}, .n_surfaces = 6, .surfaces = s->surfaces};
     stage_surface(s, 0, "floor", 2, 0);
     stage_surface(s, 1, "ceiling", 2, 1);
     stage_surface(s, 2, "wall_1", 1, 0);
     stage_surface(s, 3, "wall_2", 0, 1);
     stage_surface(s, 4, "wall_3", 1, 1);
     stage_surface(s, 5, "wall_4", 0, 0);
+}
+
+static inline void stage_room(stage *s)
+{
+    s->room =
+        (ebb_room){.name = "box", .size = {5, 4, 3}, .n_surfaces = 6, .surfaces = s->surfaces};
+    stage_surfaces(s);
     s->job.air.speed = 343;
     s->job.air.density = 1.2;
     s->job.units = EBB_UNITS_METRIC;

@@ -248,6 +248,7 @@ static void a_late_reflection_is_found_by_its_quarter_wave(void **state)
     desk d;
     desk_open(&d);
     d.s.room.size[0] = 9, d.s.room.size[1] = 7.3, d.s.room.size[2] = 5.1;
+    stage_surfaces(&d.s);
     d.s.source_at[0] = (ebb_vec3){5, 3.1, 2.2};
     d.s.receiver_at[0] = (ebb_vec3){8, 3.1, 2.2};
     const ebb_fault *f = fault_at(&d, 85.75, -5);
@@ -271,6 +272,7 @@ static void opposed_modes_are_named(void **state)
     desk d;
     desk_open(&d);
     d.s.room.size[0] = 9, d.s.room.size[1] = 7.3, d.s.room.size[2] = 5.1;
+    stage_surfaces(&d.s);
     d.s.source_at[0] = (ebb_vec3){4, 3, 1.1};
     d.s.receiver_at[0] = (ebb_vec3){4.6, 3.3, 1.2}; /* too near for any reflection to cancel */
     stage_mode(&d.s, 3, 1, 0, 0.5);                 /* 61.9 Hz */
