@@ -5,6 +5,8 @@
 
 #include <ebb/job.h>
 #include <ebb/library.h>
+#include <ebb/plan.h>
+#include <ebb/prepare.h>
 
 #include <jansson.h>
 #include <stdio.h>
@@ -38,6 +40,11 @@ typedef struct cli_option {
 #define CLI_UNITS                                                                                  \
     {                                                                                              \
         "units", 0, "metric|imperial", "units of the text; the job's own if not given"             \
+    }
+#define CLI_CACHE                                                                                  \
+    {"cache", 0, "FOLDER", "where meshes and modes of rooms that are no box are kept"},            \
+    {                                                                                              \
+        "no-cache", 0, NULL, "mesh anew, and keep nothing"                                         \
     }
 #define CLI_QUIET                                                                                  \
     {                                                                                              \
@@ -87,10 +94,11 @@ struct cli_run {
     bool progress_shown;
     size_t shown;                        /* messages of the context that were shown already */
     double progress_from, progress_span; /* the part of the whole that one library call is */
+    const char *cache; /* folder of meshes and modes; "": none, NULL: the usual one */
 };
 
-extern const cli_command cli_check, cli_craft, cli_field, cli_judge, cli_limits, cli_reshape,
-    cli_schema, cli_unit;
+extern const cli_command cli_check, cli_craft, cli_field, cli_judge, cli_limits, cli_plan,
+    cli_reshape, cli_schema, cli_unit;
 
 /* ---- options.c ----------------------------------------------------------------------------- */
 
@@ -111,6 +119,12 @@ int cli_units(cli_run *run, const cli_given *given, int *units);
 /* File of an option that names a picture (NULL when not given): its ending is checked before any
  * work is done. */
 int cli_picture(cli_run *run, const cli_given *given, const char *name, const char **file);
+/* --cache and --no-cache, for cli_prepare. */
+int cli_cache(cli_run *run, const cli_given *given);
+/* Does a file name end like that? */
+bool cli_ends_in(const char *text, const char *ending);
+/* --seed, --draws and --starts over the library's default. */
+int cli_effort(cli_run *run, const cli_given *given, ebb_effort *effort);
 void cli_print_help(FILE *to, const cli_command *command);
 
 /* ---- words.c ------------------------------------------------------------------------------- */
@@ -146,6 +160,11 @@ int cli_choose(cli_run *run, const cli_given *given, const char *what, size_t n,
 /* The room named by --room, or the only one: with several, one must be named, for to take the first
  * silently would answer for the wrong room. */
 int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_t *room);
+
+/* Gets the shaped rooms of a job ready to be solved up to `highest` Hz (0: as judging needs): the
+ * one given, or all for NULL. *prepared is new: ebb_prepared_free before the job is freed. */
+int cli_prepare(cli_run *run, ebb_job *job, const ebb_room *room, double highest,
+                ebb_prepared **prepared);
 /* Writes a result to `out` (NULL or "-": standard output). */
 int cli_deliver(cli_run *run, const char *text, size_t length, const char *out);
 /* The same for a JSON document, which is stolen. NULL stands for "out of memory". */

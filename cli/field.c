@@ -8,9 +8,6 @@
  */
 #include "field.h"
 
-#include <math.h>
-#include <string.h>
-
 /* Where the engine's error was measured (docs/validation.md); beyond it works, but unproven. */
 #define PROVEN_LOW 20.0
 #define PROVEN_HIGH 200.0
@@ -21,6 +18,12 @@ static const cli_option options[] = {
     {"from", 0, "FREQUENCY", "lowest frequency, 5 Hz to 400 Hz (20 Hz)"},
     {"to", 0, "FREQUENCY", "highest frequency, 20 Hz to 400 Hz (200 Hz)"},
     {"step", 0, "FREQUENCY", "step of the responses, 0.01 Hz to 100 Hz (1 Hz)"},
+    {"picture", 0, "FILE", "also draw a cut through the room, .svg, .pdf or .png"},
+    {"mode", 0, "N|FREQUENCY", "draw rigid-wall mode N, or the damped mode nearest"},
+    {"pressure", 0, "FREQUENCY", "draw the level of the pressure at this frequency"},
+    {"speaker", 0, "NAME", "of the pressure: this speaker alone (all in phase)"},
+    {"cut", 0, "PLACE", "\"height 1.2 m\", \"length 2 m\", \"width 1 m\" (first seat's ears)"},
+    CLI_CACHE,
     CLI_UNITS,
     CLI_JSON,
     CLI_OUT,
@@ -58,11 +61,11 @@ static int read_band(cli_run *run, const cli_given *given, field_task *task)
 
 static int choose_room(cli_run *run, const cli_given *given, field_task *task)
 {
-    size_t room;
-    const int status = cli_one_room(run, given, task->job, &room);
-    if (status == CLI_DONE)
-        task->room = &task->job->rooms[room];
-    return status;
+    const int status = cli_one_room(run, given, task->job, &task->index);
+    if (status != CLI_DONE)
+        return status;
+    task->room = &task->job->rooms[task->index];
+    return cli_field_place(run, task);
 }
 
 /* ---- warnings -------------------------------------------------------------------------------- */
@@ -109,29 +112,6 @@ static void warn_of_ranges(cli_run *run, const field_task *task)
 
 /* ---- the engine's input ---------------------------------------------------------------------- */
 
-/* Openings first, then the units that hang in the room. Where along and up run on a wall is known
- * to ebb_patch_on alone. */
-static ebb_status fill_patches(cli_run *run, const field_task *task, ebb_patch *patch)
-{
-    const ebb_room *room = task->room;
-    ebb_status status = EBB_OK;
-    for (size_t i = 0; i < room->n_openings && status == EBB_OK; i++, patch++) {
-        const ebb_opening *o = &room->openings[i];
-        status = ebb_patch_on(run->ctx, room, o->surface, o->at, o->size, patch);
-        patch->assembly = &task->job->constructions[o->construction].assembly;
-    }
-    for (size_t i = 0; i < room->n_placed && status == EBB_OK; i++, patch++) {
-        const ebb_placed *p = &room->placed[i];
-        const ebb_unit *unit = &task->job->absorbers[p->unit];
-        double size[2];
-        ebb_placed_size(unit, p, size);
-        status = ebb_patch_on(run->ctx, room, p->surface, p->at, size, patch);
-        patch->piston = unit->piston;
-        patch->assembly = &unit->assembly;
-    }
-    return status;
-}
-
 /* Stations relative to the lower corner of the room. */
 static void fill_points(const ebb_room *room, size_t n, const ebb_station *station, ebb_vec3 *point)
 {
@@ -140,13 +120,9 @@ static void fill_points(const ebb_room *room, size_t n, const ebb_station *stati
                               station[i].at.z - room->origin.z};
 }
 
-/* Everything the engine is given. Both parts borrow the same points and patches. */
-typedef struct engine_input {
-    ebb_geometry geometry;
-    ebb_state state;
-} engine_input;
-
-static ebb_status prepare(cli_run *run, const field_task *task, engine_input *in)
+/* Geometry and state borrow the same points and patches. */
+static ebb_status fill_input(cli_run *run, const field_task *task, ebb_geometry *geometry,
+                             ebb_state *state)
 {
     const ebb_room *room = task->room;
     const size_t n_patches = room->n_openings + room->n_placed;
@@ -160,69 +136,68 @@ static ebb_status prepare(cli_run *run, const field_task *task, engine_input *in
         used[i] = i;
     fill_points(room, room->n_speakers, room->speakers, point);
     fill_points(room, room->n_seats, room->seats, point + room->n_speakers);
-    *in = (engine_input){
-        /* Richness 1: one answer is wanted, and it may take its time. */
-        .geometry = {.size = {room->size[0], room->size[1], room->size[2]},
-                     .highest = task->to,
-                     .speed = task->job->air.speed,
-                     .n_points = n_points,
-                     .points = point,
-                     .n_patches = n_patches,
-                     .patches = patch,
-                     .richness = 1},
-        .state = {.air = task->job->air,
-                  .scale = {1, 1, 1},
-                  .n_used = n_patches,
-                  .used = used,
-                  .n_sources = room->n_speakers,
-                  .n_receivers = room->n_seats,
-                  .sources = point,
-                  .receivers = point + room->n_speakers},
-    };
-    for (size_t i = 0; i < room->n_surfaces; i++) {
-        const ebb_surface *s = &room->surfaces[i];
-        in->state.face[2 * s->axis + s->side] = &task->job->constructions[s->construction].assembly;
-    }
-    return fill_patches(run, task, patch);
+    ebb_state_of(task->job, room, state);
+    state->n_used = n_patches;
+    state->used = used;
+    state->n_sources = room->n_speakers;
+    state->n_receivers = room->n_seats;
+    state->sources = point;
+    state->receivers = point + room->n_speakers;
+    ebb_status status = ebb_geometry_of(run->ctx, task->job, room, task->to, NULL, geometry);
+    geometry->n_points = n_points;
+    geometry->points = point;
+    geometry->n_patches = n_patches;
+    geometry->patches = patch;
+    geometry->richness = 1; /* one answer is wanted, and it may take its time */
+    if (status != EBB_OK)
+        return status;
+    return ebb_room_patches(run->ctx, task->job, room, room->n_placed, room->placed, patch);
 }
 
-/* Projects once; modes and responses then come from the same reduced model and agree. */
+/* Projects once; modes, responses and pictures then come from the same reduced model and agree. */
 static ebb_status solve(cli_run *run, const field_task *task, field_result *result)
 {
-    engine_input in;
-    ebb_status status = prepare(run, task, &in);
+    ebb_geometry geometry = {0};
+    ebb_state *state = &result->state;
+    ebb_status status = fill_input(run, task, &geometry, state);
     if (status == EBB_OK)
-        status = ebb_reduced_new(run->ctx, &in.geometry, &result->reduced);
+        status = ebb_reduced_new(run->ctx, &geometry, &result->reduced);
     if (status == EBB_OK)
-        status = ebb_modes_new(run->ctx, result->reduced, &in.state, task->from, task->to,
-                               &result->modes);
-    const size_t n_paths = in.state.n_sources * in.state.n_receivers;
+        status =
+            ebb_modes_new(run->ctx, result->reduced, state, task->from, task->to, &result->modes);
+    const size_t n_paths = state->n_sources * state->n_receivers;
     if (status != EBB_OK || n_paths == 0)
         return status;
     result->h = EBB_NEW(run->arena, double _Complex, n_paths * task->n_hz);
     if (result->h == NULL)
         return ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the responses");
-    return ebb_response(run->ctx, result->reduced, &in.state, task->n_hz, task->hz, result->h);
+    return ebb_response(run->ctx, result->reduced, state, task->n_hz, task->hz, result->h);
 }
 
 /* ---- the command ----------------------------------------------------------------------------- */
 
-/* From here on there is something to free, so there is one way out. */
-static int answer(cli_run *run, const cli_given *given, field_task *task, int units)
+/* From here on there is something to free, so there is one way out. A picture comes before the
+ * numbers are printed: when those are seen, it is there. */
+static int answer(cli_run *run, const cli_given *given, ebb_job *job, field_task *task)
 {
+    field_result result = {0};
+    const char *out = cli_value(given, "out");
     int status = choose_room(run, given, task);
     if (status != CLI_DONE)
         return status;
-    field_result result = {0};
     warn_of_ranges(run, task);
+    status = cli_prepare(run, job, task->room, task->to, &result.prepared);
     ebb_progress(run->ctx, "solving the field", 0);
-    status = cli_status(solve(run, task, &result));
     if (status == CLI_DONE)
-        status = cli_flag(given, "json")
-                     ? cli_field_json(run, task, &result, cli_value(given, "out"))
-                     : cli_field_text(run, task, &result, units, cli_value(given, "out"));
+        status = cli_status(solve(run, task, &result));
+    if (status == CLI_DONE)
+        status = cli_field_picture(run, task, &result);
+    if (status == CLI_DONE)
+        status = cli_flag(given, "json") ? cli_field_json(run, task, &result, out)
+                                         : cli_field_text(run, task, &result, out);
     ebb_modes_free(result.modes);
     ebb_reduced_free(result.reduced);
+    ebb_prepared_free(result.prepared);
     cli_show_messages(run);
     return status;
 }
@@ -233,14 +208,19 @@ static int run_field(cli_run *run, const cli_given *given)
     field_task task = {.path = given->input[0], .from = 20, .to = 200, .step = 1};
     int units, status = cli_units(run, given, &units);
     if (status == CLI_DONE)
+        status = cli_cache(run, given);
+    if (status == CLI_DONE)
         status = read_band(run, given, &task);
+    if (status == CLI_DONE)
+        status = cli_field_ask(run, given, &task);
     ebb_job *job = NULL;
     if (status == CLI_DONE)
         status = cli_read_job(run, task.path, &job);
     if (status != CLI_DONE)
         return status;
     task.job = job;
-    status = answer(run, given, &task, units < 0 ? (int)job->units : units);
+    task.units = units < 0 ? job->units : (ebb_units)units;
+    status = answer(run, given, job, &task);
     ebb_job_free(job);
     return status;
 }
@@ -252,10 +232,13 @@ const cli_command cli_field = {
     .summary = "modes, decay times and responses of one room",
     .examples = "  ebb field house.yaml --room \"Chart room\"\n"
                 "  ebb field house.yaml --room \"Chart room\" --from 30Hz --to 120Hz --step 0.5Hz\n"
-                "  ebb field house.yaml --room \"Chart room\" --json --out field.json\n",
+                "  ebb field house.yaml --room \"Chart room\" --json --out field.json\n"
+                "  ebb field house.yaml --room \"Chart room\" --picture mode.svg --mode 3\n"
+                "  ebb field house.yaml --room \"Chart room\" --picture map.png --pressure 63Hz\n",
     .about = "The room is taken as it stands in the job, with the units under `placed`. Printed "
              "are its\nrigid-wall modes, its damped modes with decay time T60 and Q, and the "
-             "response p/Q from\nevery speaker to every seat.\n",
+             "response p/Q from\nevery speaker to every seat. A picture shows one mode or the "
+             "pressure at one frequency on a cut.\n",
     .n_options = sizeof options / sizeof options[0],
     .options = options,
     .run = run_field,

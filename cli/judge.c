@@ -40,12 +40,6 @@ typedef struct judge_task {
 
 /* ---- what is asked --------------------------------------------------------------------------- */
 
-static bool ends_in(const char *text, const char *ending)
-{
-    const size_t n = strlen(text), m = strlen(ending);
-    return n > m && strcmp(text + n - m, ending) == 0;
-}
-
 /* A wrong ending is said before the long work, not after it. */
 static int check_reports(cli_run *run, const cli_given *given)
 {
@@ -53,25 +47,15 @@ static int check_reports(cli_run *run, const cli_given *given)
         if (strcmp(given->option[i]->name, "report") != 0)
             continue;
         const char *file = given->value[i];
-        if (!ends_in(file, ".pdf") && !ends_in(file, ".html"))
+        if (!cli_ends_in(file, ".pdf") && !cli_ends_in(file, ".html"))
             return cli_misuse(run, "--report %s: its name must end in .pdf or .html", file);
     }
     return CLI_DONE;
 }
 
-/* Anything not given keeps the library's default. */
 static int read_effort(cli_run *run, const cli_given *given, ebb_effort *effort)
 {
-    ebb_effort_default(effort);
-    unsigned long seed = effort->seed, draws = effort->draws, starts = effort->starts;
-    int status = cli_whole(run, given, "seed", (unsigned long[2]){0, 4294967295UL}, &seed);
-    if (status == CLI_DONE)
-        status = cli_whole(run, given, "draws", (unsigned long[2]){0, 4096}, &draws);
-    if (status == CLI_DONE)
-        status = cli_whole(run, given, "starts", (unsigned long[2]){1, 64}, &starts);
-    effort->seed = (unsigned)seed;
-    effort->draws = draws;
-    effort->starts = starts;
+    const int status = cli_effort(run, given, effort);
     if (cli_flag(given, "no-relaxed"))
         effort->relaxed = false;
     return status;
@@ -126,7 +110,7 @@ static int write_reports(cli_run *run, const judge_task *task, const ebb_answers
         if (strcmp(task->given->option[i]->name, "report") != 0)
             continue;
         const char *file = task->given->value[i];
-        const ebb_status status = ends_in(file, ".pdf")
+        const ebb_status status = cli_ends_in(file, ".pdf")
                                       ? ebb_report_pdf(run->ctx, answers, task->units, file)
                                       : ebb_report_html(run->ctx, answers, task->units, file);
         if (first == EBB_OK)
@@ -152,15 +136,20 @@ static int write_answers(cli_run *run, const judge_task *task)
 }
 
 /* One way out, so that every answer made is freed and every message shown. */
-static int answer(cli_run *run, judge_task *task)
+static int answer(cli_run *run, ebb_job *job, judge_task *task)
 {
+    ebb_prepared *prepared = NULL;
     int status = choose_rooms(run, task);
+    if (status == CLI_DONE)
+        status = cli_prepare(run, job, task->n_rooms == 1 ? &job->rooms[task->room[0]] : NULL, 0,
+                             &prepared);
     if (status == CLI_DONE)
         status = cli_status(judge_rooms(run, task));
     if (status == CLI_DONE)
         status = write_answers(run, task);
     for (size_t i = 0; i < task->n_rooms; i++)
         ebb_answer_free(task->answer[i]);
+    ebb_prepared_free(prepared);
     cli_show_messages(run);
     return status;
 }
@@ -180,7 +169,7 @@ static int run_judge(cli_run *run, const cli_given *given)
     if (status != CLI_DONE)
         return status;
     task.job = job;
-    status = answer(run, &task);
+    status = answer(run, job, &task);
     ebb_job_free(job);
     return status;
 }

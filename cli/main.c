@@ -16,8 +16,9 @@
 #include <unistd.h>
 
 /* In the order of the help: what is wanted most comes first. */
-static const cli_command *const commands[] = {&cli_judge, &cli_field, &cli_reshape, &cli_unit,
-                                              &cli_craft, &cli_check, &cli_schema,  &cli_limits};
+static const cli_command *const commands[] = {&cli_judge,   &cli_plan,   &cli_field,
+                                              &cli_reshape, &cli_unit,   &cli_craft,
+                                              &cli_check,   &cli_schema, &cli_limits};
 
 #define N_COMMANDS (sizeof commands / sizeof commands[0])
 
@@ -29,6 +30,7 @@ static void print_overview(FILE *to)
           "Examples:\n"
           "  ebb judge house.yaml                     verdict for every room of a job\n"
           "  ebb judge house.yaml --report house.pdf  the same, with a report for the client\n"
+          "  ebb plan house.yaml --room Loft          how many units, where, with drawings\n"
           "  ebb reshape house.yaml --room Loft       what moving a wall does\n"
           "  ebb unit boxes.yaml                      what absorbers do\n"
           "  ebb craft boxes.yaml                     design boxes for targets\n"

@@ -172,6 +172,19 @@ int cli_picture(cli_run *run, const cli_given *given, const char *name, const ch
     return cli_misuse(run, "--%s %s: its name must end in .svg, .pdf or .png", name, *file);
 }
 
+/* The two contradict each other: neither is more likely to be meant. */
+int cli_cache(cli_run *run, const cli_given *given)
+{
+    const char *folder = cli_value(given, "cache");
+    const bool none = cli_flag(given, "no-cache");
+    if (folder != NULL && none)
+        return cli_misuse(run, "--cache and --no-cache do not go together");
+    if (folder != NULL && folder[0] == '\0')
+        return cli_misuse(run, "--cache wants a folder; --no-cache keeps nothing");
+    run->cache = none ? "" : folder;
+    return CLI_DONE;
+}
+
 /* -1 leaves the choice to the job, which knows its reader best. */
 int cli_units(cli_run *run, const cli_given *given, int *units)
 {
@@ -204,4 +217,26 @@ void cli_print_help(FILE *to, const cli_command *command)
         else
             fprintf(to, "      %-26s %s\n", left, o->help);
     }
+}
+
+bool cli_ends_in(const char *text, const char *ending)
+{
+    const size_t n = strlen(text), m = strlen(ending);
+    return n > m && strcmp(text + n - m, ending) == 0;
+}
+
+/* Anything not given keeps the library's default. */
+int cli_effort(cli_run *run, const cli_given *given, ebb_effort *effort)
+{
+    ebb_effort_default(effort);
+    unsigned long seed = effort->seed, draws = effort->draws, starts = effort->starts;
+    int status = cli_whole(run, given, "seed", (unsigned long[2]){0, 4294967295UL}, &seed);
+    if (status == CLI_DONE)
+        status = cli_whole(run, given, "draws", (unsigned long[2]){0, 4096}, &draws);
+    if (status == CLI_DONE)
+        status = cli_whole(run, given, "starts", (unsigned long[2]){1, 64}, &starts);
+    effort->seed = (unsigned)seed;
+    effort->draws = draws;
+    effort->starts = starts;
+    return status;
 }

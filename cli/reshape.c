@@ -21,6 +21,8 @@ static const cli_option options[] = {
     CLI_HELP,
 };
 
+#define MOST_SPACES 256
+
 static int read_effort(cli_run *run, const cli_given *given, ebb_reshape_effort *effort)
 {
     ebb_reshape_default(effort);
@@ -49,16 +51,50 @@ static int deliver(cli_run *run, const cli_given *given, int units, const ebb_re
     return cli_deliver(run, text, strlen(text), cli_value(given, "out"));
 }
 
-static int map_room(cli_run *run, const cli_given *given, const ebb_job *job, int units,
-                    const ebb_reshape_effort *effort)
+/* Spaces of the room as it is and of all moved ones that are no boxes. */
+typedef struct spaces {
+    cli_run *run;
+    const ebb_job *job;
+    size_t n;
+    ebb_prepared *made[MOST_SPACES];
+} spaces;
+
+/* A moved room is prepared as the only one of a job of its own. */
+static ebb_status make_ready(void *user, ebb_ctx *ctx, ebb_room *room)
+{
+    spaces *all = user;
+    ebb_job *alone = EBB_NEW(all->run->arena, ebb_job, 1);
+    const ebb_prepare_wish wish = {0};
+    if (alone == NULL)
+        return ebb_fail(ctx, EBB_E_NOMEM, "no memory for a moved room");
+    if (all->n == MOST_SPACES)
+        return ebb_fail(ctx, EBB_E_RANGE, "more than %d moves of walls", MOST_SPACES);
+    *alone = *all->job;
+    alone->n_rooms = 1;
+    alone->rooms = room;
+    const ebb_status status = ebb_prepare(ctx, alone, NULL, &wish, &all->made[all->n]);
+    all->n += status == EBB_OK;
+    return status;
+}
+
+static int map_room(cli_run *run, const cli_given *given, ebb_job *job, int units,
+                    ebb_reshape_effort *effort)
 {
     size_t room;
+    spaces all = {.run = run, .job = job};
     int status = cli_one_room(run, given, job, &room);
     ebb_reshaped *map = NULL;
+    effort->ready = make_ready;
+    effort->user = &all;
+    if (status == CLI_DONE)
+        status = cli_prepare(run, job, &job->rooms[room], 0, &all.made[all.n]);
+    all.n += status == CLI_DONE;
     if (status == CLI_DONE)
         status = cli_status(ebb_reshape(run->ctx, job, room, effort, &map));
     if (status == CLI_DONE)
         status = deliver(run, given, units, map);
+    while (all.n > 0) /* they point into the moved rooms */
+        ebb_prepared_free(all.made[--all.n]);
     ebb_reshaped_free(map);
     cli_show_messages(run);
     return status;
@@ -92,8 +128,8 @@ const cli_command cli_reshape = {
                 "  ebb reshape house.yaml --room \"Chart room\" --plot map.pdf\n"
                 "  ebb reshape house.yaml --room \"Chart room\" --treat 0 --json\n",
     .about = "Maps the share of wrong cells over length, width and height within the room's "
-             "may_change limits,\nbare; ranks moves of 0.3 m and 0.6 m by what they mend, and "
-             "treats the best of them.\n",
+             "may_change limits,\nbare; ranks moves of 0.3 m and 0.6 m, also of the walls named "
+             "by may_move, by what they mend,\nand treats the best of them.\n",
     .n_options = sizeof options / sizeof options[0],
     .options = options,
     .run = run_reshape,

@@ -6,7 +6,10 @@ _ebb_options()
     case $1 in
     judge) echo --room --report --units --seed --draws --starts --no-relaxed --json --out -o \
         --quiet -q --no-color --help -h ;;
-    field) echo --room --from --to --step --units --json --out -o --quiet -q --no-color --help -h ;;
+    plan) echo --room --use --report --drawings --units --seed --draws --starts --brief --cache \
+        --no-cache --json --out -o --quiet -q --no-color --help -h ;;
+    field) echo --room --from --to --step --picture --mode --pressure --speaker --cut --cache \
+        --no-cache --units --json --out -o --quiet -q --no-color --help -h ;;
     reshape) echo --room --plot --sizes --treat --units --seed --json --out -o --quiet -q \
         --no-color --help -h ;;
     unit) echo --claims --plot --section --units --json --out -o --quiet -q --no-color --help -h ;;
@@ -38,17 +41,24 @@ _ebb()
     local IFS=$' \t\n'
     COMPREPLY=()
     if ((COMP_CWORD == 1)); then
-        COMPREPLY=($(compgen -W "judge field reshape unit craft check schema limits $(_ebb_options)" -- "$cur"))
+        COMPREPLY=($(compgen -W "judge plan field reshape unit craft check schema limits $(_ebb_options)" -- "$cur"))
         return
     fi
     case $prev in
     --units) COMPREPLY=($(compgen -W "metric imperial" -- "$cur")) ;;
+    --use) COMPREPLY=($(compgen -W "voice music" -- "$cur")) ;;
     --room)
         IFS=$'\n'
         COMPREPLY=($(compgen -W "$(_ebb_rooms)" -- "$cur"))
         ;;
-    --seed | --draws | --starts | --from | --to | --step | --sizes | --treat) ;;
-    --report | --plot | --section | --write | --out | -o)
+    --seed | --draws | --starts | --from | --to | --step | --mode | --pressure | \
+        --speaker | --cut | --sizes | --treat) ;;
+    --cache)
+        compopt -o filenames 2>/dev/null
+        IFS=$'\n'
+        COMPREPLY=($(compgen -d -- "$cur"))
+        ;;
+    --report | --drawings | --plot | --picture | --section | --write | --out | -o)
         compopt -o filenames 2>/dev/null
         IFS=$'\n'
         COMPREPLY=($(compgen -f -- "$cur"))

@@ -91,6 +91,32 @@ EBB_API ebb_status ebb_draw_decay(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *fr
 EBB_API ebb_status ebb_draw_mid(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
                                 const ebb_answer *answer);
 
+/* ---- working drawings -------------------------------------------------------------------------
+ */
+
+#define EBB_WORK_PLAN ((size_t)-1) /* instead of a surface */
+
+/* One sheet: the plan, or a surface of a room with what is on it. Borrowed. */
+typedef struct ebb_work {
+    const ebb_answer *answer;
+    const ebb_layout *layout;
+    size_t surface; /* index into room->surfaces, or EBB_WORK_PLAN */
+    ebb_units units;
+} ebb_work;
+
+/* To a scale that rulers have, seen from inside (ceilings from above), with running measures of
+ * every edge from the left end and the floor, names and numbers of units, openings and a scale bar.
+ * EBB_E_RANGE when the frame is under 240 x 300 points. */
+EBB_API ebb_status ebb_draw_work(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
+                                 const ebb_work *work);
+/* The sheets of a layout: the plan and every surface that carries units; returns how many. */
+EBB_API size_t ebb_work_surfaces(const ebb_room *room, const ebb_layout *layout,
+                                 size_t list[EBB_MOST_SURFACES + 1]);
+/* One sheet as .svg, .pdf or .png; all sheets of a layout as pages of one .pdf (`surface` is then
+ * not looked at). A4 across. */
+EBB_API ebb_status ebb_work_file(ebb_ctx *ctx, const char *path, const ebb_work *work);
+EBB_API ebb_status ebb_work_pages(ebb_ctx *ctx, const char *path, const ebb_work *work);
+
 /* ---- drawings of a unit --------------------------------------------------------------------- */
 
 /* Absorption over frequency. Of one study both coefficients with the honest band, and below them
@@ -116,6 +142,34 @@ EBB_API ebb_status ebb_draw_reshape(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *
                                     const ebb_reshaped *map);
 /* The same into a file: .svg, .pdf or .png. */
 EBB_API ebb_status ebb_reshape_file(ebb_ctx *ctx, const char *path, const ebb_reshaped *map);
+
+/* ---- a field on a cut --------------------------------------------------------------------------
+ */
+
+/* What a room's pressure does on a level or upright cut through it. Room coordinates, m. */
+typedef struct ebb_field_map {
+    const ebb_room *room;
+    const char *title; /* what is shown; the place of the cut is added */
+    int axis;          /* that is held: 0 length, 1 width, 2 height */
+    double at;         /* m from the room's lower corner along it */
+    size_t n[2]; /* points along the other two axes, lower axis first, 2..500 each, evenly from
+                  * end to end of the box around the room */
+    /* [j * n[0] + i]; NAN outside the room. Of a mode its pressure, -1..1, and `imaginary` NULL. Of
+     * a pressure of which the level is wanted its two parts; `loudest` is the amplitude at 0 dB. */
+    const double *value, *imaginary;
+    double loudest;
+    const char *note; /* one or two lines below the map; NULL: none */
+    ebb_units units;
+} ebb_field_map;
+
+/* The map in shades with lines of equal value, the heavy one where the pressure of a mode is
+ * nothing; outline of the room, seats, speakers, axes, scales. EBB_E_RANGE when the cut lies
+ * outside the room, the points are too few or too many, no value is finite, or `loudest` is
+ * nothing. */
+EBB_API ebb_status ebb_draw_field(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
+                                  const ebb_field_map *map);
+/* The same into a file: .svg, .pdf or .png, as large as the cut wants. */
+EBB_API ebb_status ebb_field_file(ebb_ctx *ctx, const char *path, const ebb_field_map *map);
 
 /* ---- plots ----------------------------------------------------------------------------------- */
 

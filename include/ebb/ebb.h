@@ -7,7 +7,9 @@
 #include <ebb/arena.h>
 #include <ebb/bounds.h>
 #include <ebb/cabinet.h>
+#include <ebb/cache.h>
 #include <ebb/craft.h>
+#include <ebb/detail.h>
 #include <ebb/draw.h>
 #include <ebb/field.h>
 #include <ebb/file.h>
@@ -16,13 +18,20 @@
 #include <ebb/layers.h>
 #include <ebb/library.h>
 #include <ebb/limits.h>
+#include <ebb/mesh.h>
 #include <ebb/mid.h>
 #include <ebb/plan.h>
+#include <ebb/prepare.h>
+#include <ebb/process.h>
 #include <ebb/quantity.h>
+#include <ebb/reach.h>
 #include <ebb/report.h>
 #include <ebb/reshape.h>
+#include <ebb/solid.h>
+#include <ebb/space.h>
 #include <ebb/status.h>
 #include <ebb/unit.h>
+#include <ebb/vec3.h>
 #include <ebb/version.h>
 
 #endif

@@ -34,6 +34,9 @@ typedef struct ebb_layout {
     double size[3];     /* m, what the units leave of the room (their depth taken off) */
 } ebb_layout;
 
+/* Volume that a layout leaves of a room, m3. */
+EBB_API double ebb_layout_volume(const ebb_room *room, const ebb_layout *layout);
+
 /* One configuration judged for one use. */
 typedef struct ebb_case {
     ebb_use use;

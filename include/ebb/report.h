@@ -6,6 +6,7 @@
 #define EBB_REPORT_H
 
 #include <ebb/craft.h>
+#include <ebb/detail.h>
 #include <ebb/plan.h>
 #include <ebb/reshape.h>
 #include <ebb/unit.h>
@@ -70,6 +71,27 @@ EBB_API ebb_status ebb_reshape_text(ebb_ctx *ctx, ebb_arena *arena, const ebb_re
                                     int units, const char **text);
 EBB_API ebb_status ebb_reshape_json(ebb_ctx *ctx, ebb_arena *arena, const ebb_reshaped *map,
                                     const char **text);
+
+/* ---- one plan in detail ---------------------------------------------------------------------- */
+
+/* A plan and how it was looked for. Borrowed. */
+typedef struct ebb_plan_papers {
+    const ebb_planned *plan;
+    const ebb_detail_effort *effort;
+} ebb_plan_papers;
+
+/* What `ebb plan` prints, in the job's units or those given (units < 0: the job's), and as JSON
+ * (docs/json.md). *text in arena. */
+EBB_API ebb_status ebb_plan_text(ebb_ctx *ctx, ebb_arena *arena, const ebb_plan_papers *papers,
+                                 int units, const char **text);
+EBB_API ebb_status ebb_plan_json(ebb_ctx *ctx, ebb_arena *arena, const ebb_plan_papers *papers,
+                                 const char **text);
+/* The plan for client and builder, with working drawings; the same input gives the same bytes.
+ * Written beside and renamed. */
+EBB_API ebb_status ebb_plan_pdf(ebb_ctx *ctx, const ebb_plan_papers *papers, int units,
+                                const char *path);
+EBB_API ebb_status ebb_plan_html(ebb_ctx *ctx, const ebb_plan_papers *papers, int units,
+                                 const char *path);
 
 /* The cautions shown in every report: constant strings, *n of them. */
 EBB_API const char *const *ebb_cautions(size_t *n);

@@ -8,6 +8,7 @@
 #define RICHNESS 0.5
 #define SPAN 1.4    /* times and over the frequency: where modes and peaks are looked for */
 #define POINTS 160  /* frequencies of a response */
+#define WALL 0.1    /* |beta| to be expected of a face */
 #define CORNER 0.02 /* share of the room: source and receiver stand in opposite corners */
 
 /* A room with patches, ready to be solved. */
@@ -16,38 +17,6 @@ typedef struct stage {
     ebb_state state;
     ebb_vec3 point[2];
 } stage;
-
-static void faces_of(const ebb_job *job, const ebb_room *room, ebb_state *state, double wall[])
-{
-    *state = (ebb_state){.air = job->air, .scale = {1, 1, 1}};
-    for (int f = 0; f < EBB_FACES; f++)
-        wall[f] = 0.1;
-    for (size_t s = 0; s < room->n_surfaces; s++)
-        state->face[2 * room->surfaces[s].axis + room->surfaces[s].side] =
-            &job->constructions[room->surfaces[s].construction].assembly;
-}
-
-/* Patches of what is there: openings, units. */
-static ebb_status old_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
-                              ebb_patch *patch)
-{
-    ebb_status status = EBB_OK;
-    for (size_t i = 0; i < room->n_openings && status == EBB_OK; i++, patch++) {
-        const ebb_opening *o = &room->openings[i];
-        patch->assembly = &job->constructions[o->construction].assembly;
-        status = ebb_patch_on(ctx, room, o->surface, o->at, o->size, patch);
-    }
-    for (size_t i = 0; i < room->n_placed && status == EBB_OK; i++, patch++) {
-        const ebb_placed *placed = &room->placed[i];
-        const ebb_unit *unit = &job->absorbers[placed->unit];
-        double size[2];
-        ebb_placed_size(unit, placed, size);
-        patch->assembly = &unit->assembly;
-        patch->piston = unit->piston;
-        status = ebb_patch_on(ctx, room, placed->surface, placed->at, size, patch);
-    }
-    return status;
-}
 
 static ebb_status new_patches(ebb_ctx *ctx, const ebb_craft_mode *mode, const ebb_unit *unit,
                               ebb_patch *patch)
@@ -75,19 +44,21 @@ static ebb_status open_stage(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job,
     size_t *used = EBB_NEW(arena, size_t, n);
     if (patch == NULL || used == NULL)
         return ebb_fail(ctx, EBB_E_NOMEM, "no memory for a room");
-    ebb_geometry geometry = {.size = {room->size[0], room->size[1], room->size[2]},
-                             .highest = fmax(20, highest),
-                             .speed = job->air.speed,
-                             .n_points = 2,
-                             .points = st->point,
-                             .n_patches = n,
-                             .patches = patch,
-                             .richness = RICHNESS};
     const double *l = room->size;
     st->point[0] = (ebb_vec3){CORNER * l[0], CORNER * l[1], CORNER * l[2]};
     st->point[1] = (ebb_vec3){(1 - CORNER) * l[0], (1 - CORNER) * l[1], (1 - CORNER) * l[2]};
-    faces_of(job, room, &st->state, geometry.wall);
-    ebb_status status = old_patches(ctx, job, room, patch);
+    ebb_state_of(job, room, &st->state);
+    ebb_geometry geometry;
+    ebb_status status = ebb_geometry_of(ctx, job, room, fmax(20, highest), NULL, &geometry);
+    for (size_t s = 0; s < room->n_surfaces; s++)
+        geometry.wall[ebb_face_of(room, s)] = WALL;
+    geometry.n_points = 2;
+    geometry.points = st->point;
+    geometry.n_patches = n;
+    geometry.patches = patch;
+    geometry.richness = RICHNESS;
+    if (status == EBB_OK)
+        status = ebb_room_patches(ctx, job, room, room->n_placed, room->placed, patch);
     if (status == EBB_OK)
         status = new_patches(ctx, mode, unit, patch + old);
     for (size_t i = 0; i < n; i++)

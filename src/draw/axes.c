@@ -121,7 +121,6 @@ void ebb_draw_axis_widen(ebb_draw_axis *axis, double step)
  * must show the curve that was judged against, not that of the bare room. */
 double ebb_draw_volume(const ebb_answer *answer)
 {
-    const double *size = answer->shown->after.layout.size;
-    const double left = size[0] * size[1] * size[2];
+    const double left = ebb_layout_volume(answer->room, &answer->shown->after.layout);
     return left > 0.0 ? left : ebb_room_volume(answer->room);
 }

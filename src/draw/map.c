@@ -260,6 +260,10 @@ ebb_status ebb_reshape_file(ebb_ctx *ctx, const char *path, const ebb_reshaped *
     int n = 0;
     for (int d = 0; d < 3; d++)
         n += map->n[d] > 1;
+    if (n == 0)
+        return ebb_fail(ctx, EBB_E_RANGE,
+                        "no dimension of room \"%s\" may change: there is no map to draw",
+                        map->room->name);
     const ebb_picture picture = {.width = n == 3 ? 760.0 : 480.0,
                                  .height = 320.0,
                                  .prefix = "m",

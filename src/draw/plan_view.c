@@ -6,18 +6,40 @@
 
 static const double PI = 3.14159265358979323846;
 
-/* Box on the plan of something flat on a surface that stands `depth` into the room. */
-static ebb_frame footprint(const ebb_draw_view *view, const ebb_surface *s, const double at[2],
-                           const double size[2], double depth)
+/* Something that stands on a surface, seen from above: its corner on the page, the direction in
+ * which its width runs, and a box in the frame that starts there (x along, y down the page's turn).
+ */
+typedef struct footprint {
+    double at[2], angle; /* points, radians */
+    ebb_frame box;
+} footprint;
+
+static footprint footprint_of(const ebb_draw_view *view, const ebb_surface *s, const double at[2],
+                              const double size[2], double depth)
 {
     const ebb_vec3 a = ebb_surface_point(s, at[0], at[1]);
-    const ebb_vec3 b = ebb_surface_point(s, at[0] + size[0], at[1] + size[1]);
-    /* inwards: away from the side on which the surface lies */
-    const double in = s->side ? -depth : depth;
-    const double x1 = s->axis == 0 ? a.x + in : b.x, y1 = s->axis == 1 ? a.y + in : b.y;
-    const double low[2] = {fmin(a.x, x1), fmin(a.y, y1)};
-    const double extent[2] = {fabs(x1 - a.x), fabs(y1 - a.y)};
-    return ebb_draw_view_frame(view, low, extent);
+    const ebb_vec3 b = ebb_surface_point(s, at[0] + size[0], at[1]);
+    const ebb_vec3 out = ebb_surface_normal(s);
+    double from[2], to[2], in[2];
+    ebb_draw_view_point(view, a.x, a.y, from);
+    ebb_draw_view_point(view, b.x, b.y, to);
+    ebb_draw_view_point(view, a.x - depth * out.x, a.y - depth * out.y, in);
+    const double along[2] = {to[0] - from[0], to[1] - from[1]};
+    const double width = hypot(along[0], along[1]);
+    const double reach = hypot(in[0] - from[0], in[1] - from[1]);
+    /* On the page the room may lie on either side of the way along. */
+    const double turn = along[0] * (in[1] - from[1]) - along[1] * (in[0] - from[0]);
+    return (footprint){{from[0], from[1]},
+                       atan2(along[1], along[0]),
+                       {0.0, turn < 0.0 ? -reach : 0.0, width, reach}};
+}
+
+/* Starts drawing in a footprint's own frame; ends with cairo_restore. */
+static void enter(cairo_t *cr, const footprint *f)
+{
+    cairo_save(cr);
+    cairo_translate(cr, f->at[0], f->at[1]);
+    cairo_rotate(cr, f->angle);
 }
 
 /* Units above each other share their footprint; which is which is told by the views of the walls.
@@ -27,16 +49,18 @@ static void draw_units(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
     for (size_t p = 0; p < sheet->layout->n_placed; p++) {
         const ebb_placed *placed = &sheet->layout->placed[p];
         const ebb_unit *unit = ebb_draw_unit_of(sheet, placed);
-        const bool shown = unit && placed->surface < sheet->room->n_surfaces;
         /* Units under the ceiling would hide the floor; they are in the view of the ceiling. */
-        if (!shown || placed->surface == 1) {
+        if (!unit || placed->surface >= sheet->room->n_surfaces ||
+            ebb_surface_is_ceiling(&sheet->room->surfaces[placed->surface])) {
             continue;
         }
-        const ebb_surface *s = &sheet->room->surfaces[placed->surface];
         double size[2];
         ebb_placed_size(unit, placed, size);
-        const ebb_frame box = footprint(view, s, placed->at, size, unit->depth);
-        ebb_draw_unit_box(sheet, &box, p);
+        const footprint f = footprint_of(view, &sheet->room->surfaces[placed->surface], placed->at,
+                                         size, unit->depth);
+        enter(sheet->cr, &f);
+        ebb_draw_unit_box(sheet, &f.box, p);
+        cairo_restore(sheet->cr);
     }
 }
 
@@ -45,24 +69,27 @@ static void draw_openings(const ebb_draw_sheet *sheet, const ebb_draw_view *view
 {
     const ebb_draw_style gap = {.ink = EBB_INK_PAPER, .width = 3.4};
     const ebb_draw_style pane = {.ink = EBB_INK_QUIET, .width = 0.8};
+    const double tick = 3.5;
     cairo_t *cr = sheet->cr;
     for (size_t i = 0; i < sheet->room->n_openings; i++) {
         const ebb_opening *o = &sheet->room->openings[i];
-        if (o->surface < 2 || o->surface >= sheet->room->n_surfaces) {
+        if (o->surface >= sheet->room->n_surfaces ||
+            ebb_surface_is_floor(&sheet->room->surfaces[o->surface]) ||
+            ebb_surface_is_ceiling(&sheet->room->surfaces[o->surface])) {
             continue;
         }
-        const ebb_surface *s = &sheet->room->surfaces[o->surface];
-        const ebb_frame box = footprint(view, s, o->at, o->size, 0.0);
+        const footprint f =
+            footprint_of(view, &sheet->room->surfaces[o->surface], o->at, o->size, 0.0);
+        enter(cr, &f);
         ebb_draw_pen(cr, &gap);
-        ebb_draw_line(cr, box.x, box.y, box.x + box.width, box.y + box.height);
+        ebb_draw_line(cr, 0.0, 0.0, f.box.width, 0.0);
         ebb_draw_pen(cr, &pane);
         if (o->kind != EBB_OPENING_DOOR) {
-            ebb_draw_line(cr, box.x, box.y, box.x + box.width, box.y + box.height);
+            ebb_draw_line(cr, 0.0, 0.0, f.box.width, 0.0);
         }
-        const double tick[2] = {s->axis == 0 ? 3.5 : 0.0, s->axis == 1 ? 3.5 : 0.0};
-        ebb_draw_line(cr, box.x - tick[0], box.y - tick[1], box.x + tick[0], box.y + tick[1]);
-        const double x = box.x + box.width, y = box.y + box.height;
-        ebb_draw_line(cr, x - tick[0], y - tick[1], x + tick[0], y + tick[1]);
+        ebb_draw_line(cr, 0.0, -tick, 0.0, tick);
+        ebb_draw_line(cr, f.box.width, -tick, f.box.width, tick);
+        cairo_restore(cr);
     }
 }
 
@@ -137,7 +164,7 @@ static void draw_corners(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
     const ebb_frame *box = &view->box;
     const double cx = box->x + box->width / 2.0, cy = box->y + box->height / 2.0;
-    for (size_t s = 2; s < sheet->room->n_surfaces; s++) {
+    for (size_t s = 2; s < 2 + ebb_draw_walls(sheet->room); s++) {
         const ebb_surface *wall = &sheet->room->surfaces[s];
         const ebb_vec3 corner = ebb_surface_point(wall, wall->range[0][0], wall->range[1][0]);
         double at[2];
@@ -162,8 +189,7 @@ void ebb_draw_plan_view(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
     ebb_draw_word(cr, EBB_INK_TEXT, &title, box->x + 8.0, box->y - 15.0);
     draw_units(sheet, view);
     ebb_draw_pen(cr, &wall);
-    cairo_rectangle(cr, box->x, box->y, box->width, box->height);
-    cairo_stroke(cr);
+    ebb_draw_outline(sheet, view, &sheet->room->surfaces[0]);
     draw_openings(sheet, view);
     draw_corners(sheet, view);
     draw_stations(sheet, view);

@@ -33,16 +33,15 @@ const ebb_unit *ebb_draw_unit_of(const ebb_draw_sheet *sheet, const ebb_placed *
 }
 
 /* Facing a wall from inside, its along axis runs to the left when the plan corners run
- * counter-clockwise; worked out from the axes, so that it holds for any orientation. */
+ * counter-clockwise; worked out from the normal, so that it holds for any orientation. */
 static bool runs_left(const ebb_surface *s)
 {
-    const double out = s->side ? 1.0 : -1.0;
-    const double facing[2] = {s->axis == 0 ? out : 0.0, s->axis == 1 ? out : 0.0};
+    const ebb_vec3 facing = ebb_surface_normal(s);
     /* right-hand direction of someone facing (fx, fy) is (fy, -fx) */
-    return s->along.x * facing[1] - s->along.y * facing[0] < 0.0;
+    return s->along.x * facing.y - s->along.y * facing.x < 0.0;
 }
 
-/* The ceiling keeps the orientation of the plan, as if seen through the roof: so a unit on it lies
+/* Ceilings keep the orientation of the plan, as if seen through the roof: so a unit on it lies
  * over the spot of floor that it hangs above. */
 static void add_view(ebb_draw_sheet *sheet, size_t surface)
 {
@@ -61,9 +60,11 @@ static void add_view(ebb_draw_sheet *sheet, size_t surface)
         return;
     }
     const ebb_surface *s = &room->surfaces[surface];
-    view->mirrored = s->axis != 2 && runs_left(s);
-    if (surface == 1) {
-        snprintf(view->title, sizeof view->title, "Ceiling, seen from above");
+    const bool ceiling = ebb_surface_is_ceiling(s);
+    view->mirrored = !ceiling && runs_left(s);
+    if (ceiling) {
+        snprintf(view->title, sizeof view->title, "%s, seen from above",
+                 room->shaped ? s->name : "Ceiling");
     } else {
         snprintf(view->title, sizeof view->title, "%s, seen from inside", s->name);
     }
@@ -73,12 +74,31 @@ static void add_view(ebb_draw_sheet *sheet, size_t surface)
     }
 }
 
+/* Rooms that are no box can have dozens of surfaces; empty ones would only make the others small.
+ */
+static bool carries_something(const ebb_draw_sheet *sheet, size_t surface)
+{
+    for (size_t p = 0; p < sheet->layout->n_placed; p++) {
+        if (sheet->layout->placed[p].surface == surface) {
+            return true;
+        }
+    }
+    for (size_t i = 0; i < sheet->room->n_openings; i++) {
+        if (sheet->room->openings[i].surface == surface) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void ebb_draw_sheet_views(ebb_draw_sheet *sheet)
 {
     sheet->n_views = 0;
     add_view(sheet, EBB_DRAW_PLAN);
     for (size_t s = 1; s < sheet->room->n_surfaces; s++) {
-        add_view(sheet, s);
+        if (!sheet->room->shaped || carries_something(sheet, s)) {
+            add_view(sheet, s);
+        }
     }
 }
 
@@ -156,6 +176,14 @@ static void find_types(ebb_draw_sheet *sheet)
             sheet->type[sheet->n_types++] = unit;
         }
     }
+}
+
+/* Kinds are those of the whole layout, so that a hatch means the same on every sheet. */
+void ebb_draw_sheet_single(ebb_draw_sheet *sheet, size_t surface)
+{
+    sheet->n_views = 0;
+    find_types(sheet);
+    add_view(sheet, surface);
 }
 
 /* One scale for all views, so that a unit has the same size wherever it is seen. */

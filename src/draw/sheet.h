@@ -36,6 +36,13 @@ void ebb_draw_view_point(const ebb_draw_view *view, double across, double up, do
 /* Page rectangle of a rectangle in metres. */
 ebb_frame ebb_draw_view_frame(const ebb_draw_view *view, const double at[2], const double size[2]);
 
+/* Outline of a surface on its view, and how many walls run round the plan. */
+void ebb_draw_outline(const ebb_draw_sheet *sheet, const ebb_draw_view *view,
+                      const ebb_surface *surface);
+size_t ebb_draw_walls(const ebb_room *room);
+
+/* A sheet with one view only, the plan or a surface; whoever draws it places it. */
+void ebb_draw_sheet_single(ebb_draw_sheet *sheet, size_t surface);
 /* The views of a room, and their places within `frame` at the largest common scale; returns the
  * height they take. */
 void ebb_draw_sheet_views(ebb_draw_sheet *sheet);

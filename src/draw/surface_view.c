@@ -69,7 +69,7 @@ static void draw_openings(const ebb_draw_sheet *sheet, const ebb_draw_view *view
 /* Corner numbers under both ends of a wall: the same as on the plan. */
 static void draw_corners(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
-    const size_t walls = sheet->room->n_surfaces - 2, wall = view->surface - 2;
+    const size_t walls = ebb_draw_walls(sheet->room), wall = view->surface - 2;
     double first[2], second[2];
     ebb_draw_view_point(view, view->low[0], view->low[1], first);
     ebb_draw_view_point(view, view->low[0] + view->span[0], view->low[1], second);
@@ -77,11 +77,37 @@ static void draw_corners(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
     ebb_draw_corner(sheet->cr, (wall + 1) % walls + 1, second[0], second[1] + 9.0);
 }
 
+size_t ebb_draw_walls(const ebb_room *room)
+{
+    return room->shaped ? room->n_plan : EBB_FACES - 2;
+}
+
+void ebb_draw_outline(const ebb_draw_sheet *sheet, const ebb_draw_view *view,
+                      const ebb_surface *surface)
+{
+    cairo_t *cr = sheet->cr;
+    const ebb_frame *box = &view->box;
+    cairo_new_path(cr);
+    if (surface->n_loops == 0) {
+        cairo_rectangle(cr, box->x, box->y, box->width, box->height);
+    }
+    const double(*point)[2] = surface->point;
+    for (size_t l = 0; l < surface->n_loops; point += surface->loop[l++]) {
+        for (size_t i = 0; i < surface->loop[l]; i++) {
+            double at[2];
+            ebb_draw_view_point(view, point[i][0], point[i][1], at);
+            cairo_line_to(cr, at[0], at[1]);
+        }
+        cairo_close_path(cr);
+    }
+    cairo_stroke(cr);
+}
+
 void ebb_draw_surface_view(const ebb_draw_sheet *sheet, const ebb_draw_view *view)
 {
     const ebb_draw_style edge = {.ink = EBB_INK_TEXT, .width = 1.0};
     const ebb_frame *box = &view->box;
-    const bool wall = view->surface >= 2;
+    const bool wall = view->surface >= 2 && view->surface < 2 + ebb_draw_walls(sheet->room);
     cairo_t *cr = sheet->cr;
     const ebb_label title = {.text = view->title,
                              .size = EBB_DRAW_SMALL,
@@ -92,8 +118,7 @@ void ebb_draw_surface_view(const ebb_draw_sheet *sheet, const ebb_draw_view *vie
     draw_openings(sheet, view);
     draw_units(sheet, view);
     ebb_draw_pen(cr, &edge);
-    cairo_rectangle(cr, box->x, box->y, box->width, box->height);
-    cairo_stroke(cr);
+    ebb_draw_outline(sheet, view, &sheet->room->surfaces[view->surface]);
     const double inset = wall ? 8.0 : 0.0;
     if (wall) {
         draw_corners(sheet, view);

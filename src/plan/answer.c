@@ -104,13 +104,12 @@ static ebb_status list_variants(ebb_arena *arena, const ebb_answer *answer, cons
 {
     const ebb_job *job = answer->job;
     const ebb_layout *layout = &t->after.layout;
-    const double *size = answer->room->size;
     size_t count = 0;
     if (layout->cover > BINDING * job->allowance.cover) {
         count = add_variant(list, count, job, "the share of walls and ceiling allowed stops it");
         list[count - 1].job.allowance.cover = INFINITY;
     }
-    double floor_load = layout->mass * 9.81 / (size[0] * size[1]);
+    double floor_load = layout->mass * 9.81 / ebb_surface_area(&answer->room->surfaces[0]);
     if (layout->mass > BINDING * job->allowance.mass ||
         floor_load > BINDING * job->allowance.floor) {
         count = add_variant(list, count, job, "the weight allowed stops it");

@@ -22,55 +22,36 @@ void ebb_layout_scale(const ebb_room *room, const ebb_layout *layout, double sca
         scale[d] = layout->size[d] / room->size[d];
 }
 
-/* A face moves in by the volume of its units spread over its area: the volume left is exact, the
+/* The room shrinks along each unit's normal by the unit's volume: the volume left is exact, the
  * steps between units are not seen. */
 void ebb_layout_count(const ebb_job *job, const ebb_room *room, ebb_layout *layout)
 {
-    double covered = 0, treatable = ebb_room_area(room) - room->size[0] * room->size[1];
+    double covered = 0, volume = ebb_room_volume(room);
     layout->mass = layout->cost = 0;
     memcpy(layout->size, room->size, sizeof layout->size);
     for (size_t i = 0; i < layout->n_placed; i++) {
         const ebb_unit *unit = &job->absorbers[layout->placed[i].unit];
-        int axis = room->surfaces[layout->placed[i].surface].axis;
+        ebb_vec3 n = ebb_surface_normal(&room->surfaces[layout->placed[i].surface]);
+        const double facing[3] = {n.x * n.x, n.y * n.y, n.z * n.z};
         double area = unit->face[0] * unit->face[1];
-        double wall = room->size[0] * room->size[1] * room->size[2] / room->size[axis];
         layout->mass += unit->mass;
         layout->cost += unit->cost;
-        layout->size[axis] -= area * unit->depth / wall;
+        for (int d = 0; d < 3; d++)
+            layout->size[d] -= facing[d] * area * unit->depth * room->size[d] / volume;
         covered += area;
     }
-    layout->cover = covered / treatable;
+    layout->cover = covered / ebb_room_treatable(room);
+}
+
+double ebb_layout_volume(const ebb_room *room, const ebb_layout *layout)
+{
+    double scale[3];
+    ebb_layout_scale(room, layout, scale);
+    return ebb_room_volume(room) * scale[0] * scale[1] * scale[2];
 }
 
 /* ---- states ------------------------------------------------------------------------------------
  */
-
-void ebb_state_of(const ebb_job *job, const ebb_room *room, ebb_state *state)
-{
-    *state = (ebb_state){.air = job->air, .scale = {1, 1, 1}};
-    for (size_t s = 0; s < room->n_surfaces; s++) {
-        const ebb_surface *surface = &room->surfaces[s];
-        state->face[2 * surface->axis + surface->side] =
-            &job->constructions[surface->construction].assembly;
-    }
-}
-
-void ebb_wall_hints(const ebb_job *job, const ebb_room *room, double lowest, double highest,
-                    double wall[EBB_FACES])
-{
-    for (int face = 0; face < EBB_FACES; face++)
-        wall[face] = 0.02;
-    for (size_t s = 0; s < room->n_surfaces; s++) {
-        const ebb_surface *surface = &room->surfaces[s];
-        const ebb_assembly *made = &job->constructions[surface->construction].assembly;
-        double *largest = &wall[2 * surface->axis + surface->side];
-        for (int i = 0; i <= 20; i++) {
-            double hz = lowest * pow(highest / lowest, i / 20.0);
-            *largest = fmax(*largest, cabs(ebb_assembly_beta(made, &job->air, NULL, 2 * PI * hz)));
-        }
-        *largest = fmin(*largest, 1);
-    }
-}
 
 ebb_vec3 ebb_scaled_point(const ebb_room *room, const double scale[3], ebb_vec3 at)
 {
@@ -82,30 +63,9 @@ ebb_vec3 ebb_scaled_point(const ebb_room *room, const double scale[3], ebb_vec3 
         double moved = (value[d] - lost) / scale[d];
         out[d] = fmin(fmax(moved, 0), room->size[d]);
     }
-    return (ebb_vec3){out[0], out[1], out[2]};
-}
-
-ebb_status ebb_room_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room, size_t n_placed,
-                            const ebb_placed *hung, ebb_patch *patches)
-{
-    ebb_status status = EBB_OK;
-    for (size_t i = 0; i < room->n_openings && status == EBB_OK; i++) {
-        const ebb_opening *o = &room->openings[i];
-        patches[i].assembly = &job->constructions[o->construction].assembly;
-        status = ebb_patch_on(ctx, room, o->surface, o->at, o->size, &patches[i]);
-    }
-    for (size_t i = 0; i < n_placed && status == EBB_OK; i++) {
-        const ebb_placed *placed = &hung[i];
-        const ebb_unit *unit = &job->absorbers[placed->unit];
-        ebb_patch *patch = &patches[room->n_openings + i];
-        double size[2];
-        ebb_placed_size(unit, placed, size);
-        patch->assembly = &unit->assembly;
-        patch->piston = unit->piston;
-        patch->vary = 1 + placed->unit;
-        status = ebb_patch_on(ctx, room, placed->surface, placed->at, size, patch);
-    }
-    return status;
+    /* Beside an inner corner the stretched place may lie in a wall. */
+    ebb_vec3 to = {out[0], out[1], out[2]};
+    return !room->shaped || ebb_room_holds(room, to, 0) ? to : at;
 }
 
 void ebb_solved_close(ebb_solved *solved)
@@ -142,17 +102,17 @@ static ebb_status solve(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, cons
     state->sources = solved->points;
     state->n_receivers = nr;
     state->receivers = solved->points + ns;
-    ebb_geometry geometry = {.size = {room->size[0], room->size[1], room->size[2]},
-                             .highest = made->grid.hz[made->grid.n_hz - 1],
-                             .speed = job->air.speed,
-                             .n_points = n_points,
-                             .points = solved->points,
-                             .n_patches = n_patches,
-                             .patches = patches,
-                             .richness = RICHNESS};
-    ebb_wall_hints(job, room, made->grid.lowest, geometry.highest, geometry.wall);
-    ebb_status status =
-        ebb_room_patches(ctx, job, room, made->layout.n_placed, made->layout.placed, patches);
+    const double band[2] = {made->grid.lowest, made->grid.hz[made->grid.n_hz - 1]};
+    ebb_geometry geometry = {0};
+    ebb_status status = ebb_geometry_of(ctx, job, room, band[1], band, &geometry);
+    geometry.n_points = n_points;
+    geometry.points = solved->points;
+    geometry.n_patches = n_patches;
+    geometry.patches = patches;
+    geometry.richness = RICHNESS;
+    if (status == EBB_OK)
+        status =
+            ebb_room_patches(ctx, job, room, made->layout.n_placed, made->layout.placed, patches);
     return status == EBB_OK ? ebb_reduced_new(ctx, &geometry, &solved->reduced) : status;
 }
 
@@ -172,15 +132,10 @@ bool ebb_mid_is_right(const ebb_limits *limits, ebb_use use, double volume, cons
     return mid->speech_index >= limits->speech_index;
 }
 
-static double volume_of(const ebb_layout *layout)
-{
-    return layout->size[0] * layout->size[1] * layout->size[2];
-}
-
 static ebb_status judge(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, const ebb_room *room,
                         const ebb_limits *limits, ebb_use use, ebb_case *made)
 {
-    double volume = volume_of(&made->layout);
+    double volume = ebb_layout_volume(room, &made->layout);
     ebb_status status =
         ebb_reading_make(ctx, arena, &made->grid, limits, use, volume, made->n_sources,
                          made->n_receivers, made->h, made->modes, &made->reading);

@@ -35,6 +35,7 @@ typedef struct ebb_base {
     /* Green matrices */
     size_t n_ports;                /* EBB_SPOT_PORTS per spot */
     size_t n_sources, n_receivers; /* over all options */
+    const ebb_vec3 *points;        /* of those, sources first, in the scaled room */
     double _Complex *green;        /* [f][n_vec][n_vec]: ports, then sources, then receivers */
     double _Complex *direct;       /* [f][source][receiver] of the room as it stands */
     const double *modal_vectors;   /* port vectors of the modal model [port * size] */
@@ -59,12 +60,41 @@ typedef struct ebb_climbed {
     ebb_pick *pick; /* room for one per spot */
     size_t option[2];
     double score, wrong;
+    size_t scored; /* layouts and changes of layouts that were given a score on the way */
 } ebb_climbed;
 
 /* Climbs from the room as it stands, with a random stream of its own. noise 0: plain greedy. Memory
  * of result->pick is the caller's (one per spot). */
 ebb_status ebb_climb(const ebb_base *base, const ebb_effort *effort, unsigned stream, double noise,
                      ebb_climbed *result);
+
+/* From a layout down to none, the least useful unit first, the others placed anew for some rounds:
+ * step[top->n] is the layout itself, step[0] has no unit. Their picks are the caller's, each with
+ * room for as many as it holds. */
+ebb_status ebb_climb_down(const ebb_base *base, size_t rounds, const ebb_climbed *top,
+                          ebb_climbed *step);
+
+/* One more unit of a kind. */
+typedef struct ebb_next {
+    bool fits, allowed; /* there is a place for it; the allowance covers it */
+    ebb_pick pick;      /* its best place */
+} ebb_next;
+
+/* next[n_kinds]: one more unit of each kind on top of a layout. */
+ebb_status ebb_climb_next(const ebb_base *base, const ebb_climbed *layout, ebb_next *next);
+
+/* Takes single changes of a rated layout that make it better by its true score, round by round;
+ * layout->pick has room for one per spot. */
+ebb_status ebb_climb_refine(const ebb_base *base, size_t rounds, ebb_climbed *layout);
+
+/* All starts of an effort side by side, the best ones refined: results[effort->starts], best first,
+ * their picks in memory of the caller's (one per spot each). The same whatever the number of
+ * threads. */
+ebb_status ebb_climb_all(const ebb_base *base, const ebb_effort *effort, ebb_climbed *results);
+
+/* Score, wrong share and best stations of layouts whose picks are given: the measure that a climb
+ * is judged by. It depends on the picks and on nothing else. */
+ebb_status ebb_climb_rate(const ebb_base *base, size_t n, ebb_climbed *layouts);
 
 /* Best options of stations for the room as it stands. */
 ebb_status ebb_climb_stations(const ebb_base *base, size_t option[2]);

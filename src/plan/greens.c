@@ -24,8 +24,7 @@ static const double _Complex *original(const ebb_base *b, size_t f, size_t row)
  */
 static size_t most_units(const ebb_base *b)
 {
-    double floor_area = b->room->size[0] * b->room->size[1];
-    double treatable = ebb_room_area(b->room) - floor_area, smallest = INFINITY;
+    double treatable = ebb_room_treatable(b->room), smallest = INFINITY;
     for (size_t k = 0; k < b->n_kinds; k++)
         smallest = fmin(smallest, b->kind[k].unit->face[0] * b->kind[k].unit->face[1]);
     double most =

@@ -65,6 +65,9 @@ static void vary_points(const drawing *d, const double *x, ebb_vec3 *points)
         points[i].x = fmin(fmax(at.x + SD_POSITION * x[3 * i], 0.01), size[0] - 0.01);
         points[i].y = fmin(fmax(at.y + SD_POSITION * x[3 * i + 1], 0.01), size[1] - 0.01);
         points[i].z = fmin(fmax(at.z + SD_POSITION * x[3 * i + 2], 0.01), size[2] - 0.01);
+        /* Where the walls are no box a step may lead out of the air: then none is taken. */
+        if (d->room->shaped && !ebb_room_holds(d->room, points[i], 0.01))
+            points[i] = at;
     }
 }
 
@@ -103,7 +106,7 @@ static ebb_status read_draw(const drawing *d, ebb_arena *arena, const ebb_state 
                             ebb_reading *reading)
 {
     const ebb_case *made = d->made;
-    double volume = made->layout.size[0] * made->layout.size[1] * made->layout.size[2];
+    double volume = ebb_layout_volume(d->room, &made->layout);
     const size_t shape[2] = {made->n_sources, made->n_receivers};
     double _Complex *h;
     ebb_modes *modes = NULL;
@@ -139,8 +142,7 @@ static outcome one_draw(const drawing *d, size_t draw)
         out.status = read_draw(d, arena, &state, &reading);
         if (out.status == EBB_OK) {
             ebb_mid mid = vary_mid(d, x[5]);
-            double volume =
-                d->made->layout.size[0] * d->made->layout.size[1] * d->made->layout.size[2];
+            double volume = ebb_layout_volume(d->room, &d->made->layout);
             bool mid_right = ebb_mid_is_right(d->limits, d->made->use, volume, &mid);
             out.margin = reading.margin;
             if (!reading.right || !mid_right)
@@ -185,9 +187,8 @@ static ebb_status collect(ebb_ctx *ctx, ebb_arena *scratch, size_t n, const outc
 static void nominal(const drawing *d, ebb_odds *odds)
 {
     const ebb_case *made = d->made;
-    const double *size = made->layout.size;
-    bool mid_right =
-        ebb_mid_is_right(d->limits, made->use, size[0] * size[1] * size[2], &made->mid);
+    double volume = ebb_layout_volume(d->room, &made->layout);
+    bool mid_right = ebb_mid_is_right(d->limits, made->use, volume, &made->mid);
     reason fails = made->reading.right && mid_right
                        ? R_NONE
                        : what_fails(d, &made->reading, mid_right, &made->mid);

@@ -11,7 +11,7 @@
 #include <math.h>
 #include <string.h>
 
-#define RICHNESS 0.25     /* as for a single room */
+#define RICHNESS 0.2      /* as a search: within about 0.4 dB of third-octave level */
 #define LOWEST_MODE 12.0  /* Hz */
 #define HIGHEST_MODE 1.25 /* times the highest band of the decay test */
 #define SMALL_STEP 0.02   /* relative change of size over which modes are followed */
@@ -21,22 +21,20 @@
 static ebb_status project(ebb_ctx *ctx, ebb_remap *m, double highest, const ebb_stations *st,
                           ebb_patch *patches, ebb_reduced **model)
 {
-    const double *size = m->middle.size;
     ebb_vec3 *points = EBB_NEW(m->arena, ebb_vec3, st->n_sources + st->n_receivers);
     if (!points)
         return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     memcpy(points, st->source, st->n_sources * sizeof *points);
     memcpy(points + st->n_sources, st->receiver, st->n_receivers * sizeof *points);
-    ebb_geometry geometry = {.size = {size[0], size[1], size[2]},
-                             .highest = highest,
-                             .speed = m->job->air.speed,
-                             .n_points = st->n_sources + st->n_receivers,
-                             .points = points,
-                             .n_patches = m->n_used,
-                             .patches = patches,
-                             .richness = RICHNESS};
-    ebb_wall_hints(m->job, &m->middle, m->grid.lowest, highest, geometry.wall);
-    return ebb_reduced_new(ctx, &geometry, model);
+    const double band[2] = {m->grid.lowest, highest};
+    ebb_geometry geometry;
+    ebb_status status = ebb_geometry_of(ctx, m->job, &m->middle, band[1], band, &geometry);
+    geometry.n_points = st->n_sources + st->n_receivers;
+    geometry.points = points;
+    geometry.n_patches = m->n_used;
+    geometry.patches = patches;
+    geometry.richness = RICHNESS;
+    return status == EBB_OK ? ebb_reduced_new(ctx, &geometry, model) : status;
 }
 
 static void middle_of(const ebb_room *room, double size[3])

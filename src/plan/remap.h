@@ -20,6 +20,19 @@ typedef struct ebb_remap {
     size_t n_used, *used;
 } ebb_remap;
 
+#define EBB_MOVES 4 /* tried of each wall or dimension */
+
+extern const double ebb_moves_tried[EBB_MOVES]; /* m: a foot or two either way */
+
+/* Adds the moves of walls and ceilings that a room's may_move allows, bare, to r->move (room for
+ * EBB_MOVES of each), and today's room where no map has read it. */
+ebb_status ebb_shift_walls(ebb_ctx *ctx, const ebb_reshape_effort *effort, ebb_reshaped *r);
+
+/* The whole answer for a room that need not be one of the job's. *answer is new; its job and room
+ * are gone, only numbers may be read. */
+ebb_status ebb_answer_alone(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
+                            const ebb_effort *effort, ebb_answer **answer);
+
 /* Opens; close in any case. */
 ebb_status ebb_remap_open(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room, ebb_use use,
                           ebb_remap *map);

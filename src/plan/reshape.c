@@ -1,14 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The map of a room over its dimensions, and the moves of one wall, bare and treated. */
+/* The map of a room over its dimensions, and the moves, bare and treated. */
 #include "remap.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define MOVES 4 /* per axis */
-
-static const double moves[MOVES] = {-0.6, -0.3, 0.3, 0.6}; /* m: a foot or two */
+const double ebb_moves_tried[EBB_MOVES] = {-0.6, -0.3, 0.3, 0.6};
 
 void ebb_reshape_default(ebb_reshape_effort *effort)
 {
@@ -123,26 +121,33 @@ static ebb_status read_alone(ebb_ctx *ctx, const ebb_remap *map, const double si
     return ebb_fail(ctx, status, "a size could not be solved: %s", ebb_status_text(status));
 }
 
-/* Today's room and all moves that the limits allow, bare. */
-static ebb_status list_moves(ebb_ctx *ctx, const ebb_remap *map, ebb_reshaped *r)
+/* One size as a move, bare; left out when something does not fit it. */
+static ebb_status add_size(ebb_ctx *ctx, const ebb_remap *map, const double size[3], ebb_move move,
+                           ebb_reshaped *r)
 {
-    r->move = EBB_NEW(r->arena, ebb_move, 1 + 3 * MOVES);
-    if (!r->move)
-        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
-    ebb_status status = read_alone(ctx, map, r->room->size, &r->today);
-    r->move[r->n_moves++] = (ebb_move){.bare = r->today};
-    for (int i = 0; i < 3 * MOVES && status == EBB_OK; i++) {
-        const int axis = i / MOVES;
-        const double *range = r->room->may_change[axis], delta = moves[i % MOVES];
+    ebb_status status = ebb_room_resized(r->arena, r->job, r->room, size, &move.room);
+    if (status == EBB_E_RANGE)
+        return EBB_OK;
+    if (status != EBB_OK)
+        return ebb_fail(ctx, status, "a moved room could not be set up");
+    status = read_alone(ctx, map, size, &move.bare);
+    if (status == EBB_OK && isfinite(move.bare.wrong))
+        r->move[r->n_moves++] = move;
+    return status;
+}
+
+/* All changes of one dimension that the limits allow, bare. */
+static ebb_status list_sizes(ebb_ctx *ctx, const ebb_remap *map, ebb_reshaped *r)
+{
+    ebb_status status = EBB_OK;
+    for (int i = 0; i < 3 * EBB_MOVES && status == EBB_OK; i++) {
+        const int axis = i / EBB_MOVES;
+        const double *range = r->room->may_change[axis], delta = ebb_moves_tried[i % EBB_MOVES];
         double size[3];
         memcpy(size, r->room->size, sizeof size);
         size[axis] += delta;
-        if (!(size[axis] >= range[0] - 1e-9 && size[axis] <= range[1] + 1e-9))
-            continue;
-        ebb_move *move = &r->move[r->n_moves];
-        *move = (ebb_move){.axis = axis, .delta = delta};
-        status = read_alone(ctx, map, size, &move->bare);
-        r->n_moves += isfinite(move->bare.wrong);
+        if (size[axis] >= range[0] - 1e-9 && size[axis] <= range[1] + 1e-9)
+            status = add_size(ctx, map, size, (ebb_move){.axis = axis, .delta = delta}, r);
     }
     return status;
 }
@@ -163,19 +168,8 @@ static int by_mending(const void *a, const void *b)
 static ebb_status treat(ebb_ctx *ctx, const ebb_reshape_effort *effort, const ebb_reshaped *r,
                         ebb_move *move)
 {
-    ebb_arena *scratch = ebb_arena_new(ctx);
-    ebb_room room;
     ebb_answer *answer = NULL;
-    ebb_status status =
-        scratch ? ebb_room_resized(scratch, r->job, r->room, move->bare.size, &room) : EBB_E_NOMEM;
-    if (status != EBB_OK) {
-        ebb_arena_free(scratch);
-        return ebb_fail(ctx, status, "a moved room could not be set up");
-    }
-    ebb_job job = *r->job;
-    job.n_rooms = 1;
-    job.rooms = &room;
-    status = ebb_answer_room(ctx, &job, 0, &effort->treat, &answer);
+    ebb_status status = ebb_answer_alone(ctx, r->job, &move->room, &effort->treat, &answer);
     if (status == EBB_OK) {
         const ebb_treatment *t = r->use == EBB_USE_MUSIC ? &answer->music : &answer->voice;
         move->treated = true;
@@ -185,7 +179,6 @@ static ebb_status treat(ebb_ctx *ctx, const ebb_reshape_effort *effort, const eb
         move->mass = t->after.layout.mass;
     }
     ebb_answer_free(answer);
-    ebb_arena_free(scratch);
     return status;
 }
 
@@ -205,6 +198,14 @@ static ebb_status treat_moves(ebb_ctx *ctx, const ebb_reshape_effort *effort, eb
 
 /* ---- the whole ------------------------------------------------------------------------------- */
 
+static bool may_change(const ebb_room *room)
+{
+    bool any = false;
+    for (int d = 0; d < 3; d++)
+        any |= isfinite(room->may_change[d][0]) && room->may_change[d][1] > room->may_change[d][0];
+    return any && !room->shaped;
+}
+
 static ebb_status check(ebb_ctx *ctx, const ebb_job *job, size_t room,
                         const ebb_reshape_effort *effort)
 {
@@ -215,19 +216,18 @@ static ebb_status check(ebb_ctx *ctx, const ebb_job *job, size_t room,
     const ebb_room *r = &job->rooms[room];
     if (r->n_seats == 0 || r->n_speakers == 0)
         return ebb_fail(ctx, EBB_E_RANGE, "room \"%s\" has no seats or no speakers", r->name);
-    bool any = false;
-    for (int d = 0; d < 3; d++)
-        any |= isfinite(r->may_change[d][0]) && r->may_change[d][1] > r->may_change[d][0];
-    if (!any)
+    if (!may_change(r) && r->n_moves == 0)
         return ebb_fail(
             ctx, EBB_E_RANGE,
-            "nothing of room \"%s\" may change: give it may_change in the job file, such "
-            "as {length: [4.5 m, 5.2 m]}",
-            r->name);
+            "nothing of room \"%s\" may change: give it may_change or may_move in the job file, "
+            "such as %s",
+            r->name,
+            r->shaped ? "[{surface: wall_1, by: [-0.3 m, 0.6 m]}]" : "{length: [4.5 m, 5.2 m]}");
     return EBB_OK;
 }
 
-static ebb_status run(ebb_ctx *ctx, const ebb_reshape_effort *effort, ebb_reshaped *r)
+/* The map and its moves; a room without limits to its dimensions has neither. */
+static ebb_status map_sizes(ebb_ctx *ctx, const ebb_reshape_effort *effort, ebb_reshaped *r)
 {
     ebb_remap map;
     ebb_progress(ctx, "projecting the room", 0);
@@ -237,8 +237,25 @@ static ebb_status run(ebb_ctx *ctx, const ebb_reshape_effort *effort, ebb_reshap
     if (status == EBB_OK)
         status = draw_map(ctx, &map, r);
     if (status == EBB_OK)
-        status = list_moves(ctx, &map, r);
+        status = read_alone(ctx, &map, r->room->size, &r->today);
+    r->move[0].bare = r->today;
+    if (status == EBB_OK)
+        status = list_sizes(ctx, &map, r);
     ebb_remap_close(&map);
+    return status;
+}
+
+static ebb_status run(ebb_ctx *ctx, const ebb_reshape_effort *effort, ebb_reshaped *r)
+{
+    ebb_status status = EBB_OK;
+    r->move = EBB_NEW(r->arena, ebb_move, 1 + EBB_MOVES * (3 + r->room->n_moves));
+    if (!r->move)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
+    r->move[r->n_moves++] = (ebb_move){.room = *r->room};
+    if (may_change(r->room))
+        status = map_sizes(ctx, effort, r);
+    if (status == EBB_OK && r->room->n_moves > 0)
+        status = ebb_shift_walls(ctx, effort, r);
     if (status == EBB_OK)
         status = treat_moves(ctx, effort, r);
     ebb_progress(ctx, "done", 1);

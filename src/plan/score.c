@@ -25,24 +25,48 @@ ebb_status ebb_score_make(ebb_arena *arena, const ebb_base *base, ebb_score *sco
 /* ---- modes -------------------------------------------------------------------------------------
  */
 
-/* Share of its third-octave's energy that each mode carries at the heads, over all paths. energy is
- * scratch, one per mode. */
-static void weigh(const ebb_modes *modes, double *energy, double *weight)
+/* Energy of every mode between all stations. */
+static void fill_heard(const ebb_modes *modes, double *heard)
 {
     size_t pairs = modes->n_sources * modes->n_receivers;
-    for (size_t m = 0; m < modes->n; m++) {
-        energy[m] = 0;
+    for (size_t m = 0; m < modes->n; m++)
         for (size_t i = 0; i < pairs; i++) {
             double _Complex r = modes->residue[m * pairs + i];
-            energy[m] += creal(r * conj(r)) / modes->mode[m].delta;
+            heard[m * pairs + i] = creal(r * conj(r)) / modes->mode[m].delta;
         }
+}
+
+/* Share of its third-octave's energy that each mode carries at the heads, over all paths. */
+void ebb_score_weigh(ebb_score *score, const ebb_base *base, const size_t option[2])
+{
+    const ebb_stations *st = base->stations;
+    size_t s0 = option[0] * st->n_sources, r0 = option[1] * st->n_receivers;
+    for (size_t m = 0; m < score->n_modes; m++) {
+        const double *heard = score->heard + m * base->n_sources * base->n_receivers;
+        score->energy[m] = 0;
+        for (size_t s = s0; s < s0 + st->n_sources; s++)
+            for (size_t r = r0; r < r0 + st->n_receivers; r++)
+                score->energy[m] += heard[s * base->n_receivers + r];
     }
-    for (size_t m = 0; m < modes->n; m++) {
+    for (size_t m = 0; m < score->n_modes; m++) {
         double sum = 0;
-        for (size_t o = 0; o < modes->n; o++)
-            if (fabs(log2(modes->mode[o].hz / modes->mode[m].hz)) < 1.0 / 6)
-                sum += energy[o];
-        weight[m] = sum > 0 ? energy[m] / sum : 0;
+        for (size_t o = score->near[m][0]; o < score->near[m][1]; o++)
+            sum += score->energy[o];
+        score->weight[m] = sum > 0 ? score->energy[m] / sum : 0;
+    }
+}
+
+/* Which modes lie within a third octave around each; they come by rising frequency. */
+static void fill_near(const ebb_modes *modes, size_t (*near)[2])
+{
+    const double half = exp2(1.0 / 6);
+    for (size_t m = 0; m < modes->n; m++) {
+        double hz = modes->mode[m].hz;
+        near[m][0] = near[m][1] = m;
+        while (near[m][0] > 0 && modes->mode[near[m][0] - 1].hz > hz / half)
+            near[m][0]--;
+        while (near[m][1] < modes->n && modes->mode[near[m][1]].hz < hz * half)
+            near[m][1]++;
     }
 }
 
@@ -78,9 +102,7 @@ static ebb_status mounted_state(ebb_arena *arena, const ebb_base *base, const eb
     size_t fixed = base->state.n_used, n = fixed + layout->n;
     size_t *used = EBB_NEW(arena, size_t, n);
     ebb_patch *mounted = EBB_NEW(arena, ebb_patch, n);
-    const ebb_stations *st = base->stations;
-    ebb_vec3 *points = EBB_NEW(arena, ebb_vec3, st->n_sources + st->n_receivers);
-    if (!used || !mounted || !points)
+    if (!used || !mounted)
         return EBB_E_NOMEM;
     memcpy(used, base->state.used, fixed * sizeof *used);
     memcpy(mounted, base->state.mounted, fixed * sizeof *mounted);
@@ -94,44 +116,50 @@ static ebb_status mounted_state(ebb_arena *arena, const ebb_base *base, const eb
     state->n_used = n;
     state->used = used;
     state->mounted = mounted;
-    state->n_sources = st->n_sources;
-    state->n_receivers = st->n_receivers;
-    for (size_t i = 0; i < st->n_sources + st->n_receivers; i++)
-        points[i] = ebb_scaled_point(
-            base->room, state->scale,
-            i < st->n_sources
-                ? st->source[layout->option[0] * st->n_sources + i]
-                : st->receiver[layout->option[1] * st->n_receivers + i - st->n_sources]);
-    state->sources = points;
-    state->receivers = points + st->n_sources;
+    state->n_sources = base->n_sources;
+    state->n_receivers = base->n_receivers;
+    state->sources = base->points;
+    state->receivers = base->points + base->n_sources;
     return EBB_OK;
+}
+
+/* Room for n modes: what is there already serves as long as it can. */
+static bool hold_modes(ebb_score *score, const ebb_base *base, size_t n)
+{
+    score->n_modes = n;
+    if (n <= score->most_modes)
+        return true;
+    ebb_arena *arena = score->modes_arena;
+    score->most_modes = n += n / 4;
+    score->omega = EBB_NEW(arena, double _Complex, n);
+    score->kept = EBB_NEW(arena, double _Complex, n);
+    score->near = ebb_arena_alloc(arena, n, sizeof *score->near);
+    score->heard = EBB_NEW(arena, double, n * base->n_sources * base->n_receivers);
+    score->energy = EBB_NEW(arena, double, n);
+    score->weight = EBB_NEW(arena, double, n);
+    score->touch = EBB_NEW(arena, double _Complex, n * base->spots->n * 2);
+    return score->omega && score->kept && score->near && score->heard && score->energy &&
+           score->weight && score->touch;
 }
 
 ebb_status ebb_score_modes(const ebb_base *base, const ebb_climbed *layout, ebb_score *score)
 {
-    ebb_arena *scratch = ebb_arena_new(NULL), *arena = score->modes_arena;
+    ebb_arena *scratch = ebb_arena_new(NULL);
     ebb_state state;
     ebb_modes *modes = NULL;
-    double *energy = NULL;
     ebb_status status = scratch ? mounted_state(scratch, base, layout, &state) : EBB_E_NOMEM;
     if (status == EBB_OK)
         status =
             ebb_modes_new(NULL, base->modal, &state, base->lowest_mode, base->highest_mode, &modes);
-    if (status == EBB_OK) {
-        score->n_modes = modes->n;
-        score->omega = EBB_NEW(arena, double _Complex, modes->n);
-        score->kept = EBB_NEW(arena, double _Complex, modes->n);
-        score->weight = EBB_NEW(arena, double, modes->n);
-        score->touch = EBB_NEW(arena, double _Complex, modes->n * base->spots->n * 2);
-        energy = EBB_NEW(scratch, double, modes->n);
-        if (!score->omega || !score->kept || !score->weight || !score->touch || !energy)
-            status = EBB_E_NOMEM;
-    }
+    if (status == EBB_OK && !hold_modes(score, base, modes->n))
+        status = EBB_E_NOMEM;
     if (status == EBB_OK) {
         for (size_t m = 0; m < modes->n; m++)
             score->omega[m] = 2 * PI * modes->mode[m].hz + I * modes->mode[m].delta;
-        weigh(modes, energy, score->weight);
+        fill_near(modes, score->near);
+        fill_heard(modes, score->heard);
         fill_touch(base, modes, score->touch);
+        ebb_score_weigh(score, base, layout->option);
     }
     ebb_modes_free(modes);
     ebb_arena_free(scratch);

@@ -13,17 +13,23 @@ typedef struct ebb_score {
     double *power;      /* [n_hz] scratch */
     double *level;      /* [path * n_cells] deviations of the last scoring, dB */
     ebb_arena *modes_arena;
-    size_t n_modes;
-    double _Complex *omega; /* [mode] as solved and shifted since */
-    double _Complex *kept;  /* [mode] as they were at ebb_score_keep */
-    double *weight;         /* [mode] share of its band's energy at the heads */
+    size_t n_modes, most_modes; /* modes there are, by rising frequency, and room for */
+    double _Complex *omega;     /* [mode] as solved and shifted since */
+    double _Complex *kept;      /* [mode] as they were at ebb_score_keep */
+    size_t (*near)[2]; /* [mode] first of the modes in a third octave around it, past the last */
+    double *heard;     /* [(mode * n_sources + s) * n_receivers + r] energy, all options */
+    double *energy;    /* [mode] scratch */
+    double *weight;    /* [mode] share of its band's energy at the heads */
     double _Complex *touch; /* [(mode * n_spots + spot) * 2]: first port, all ports */
 } ebb_score;
 
 ebb_status ebb_score_make(ebb_arena *arena, const ebb_base *base, ebb_score *score);
 
-/* Solves the modes of a layout and takes them as the new reference. */
+/* Solves the modes of a layout and takes them as the new reference, heard at its stations. */
 ebb_status ebb_score_modes(const ebb_base *base, const ebb_climbed *layout, ebb_score *score);
+
+/* Weighs the modes by what is heard of them with stations at the given options. */
+void ebb_score_weigh(ebb_score *score, const ebb_base *base, const size_t option[2]);
 
 /* First-order shift of all modes by a unit added (sign 1) or removed (-1). */
 void ebb_score_shift(ebb_score *score, const ebb_base *base, ebb_pick pick, double sign);

@@ -13,9 +13,9 @@
 bool ebb_unit_fits(const ebb_unit *unit, const ebb_room *room, size_t surface)
 {
     const ebb_surface *on = &room->surfaces[surface];
-    if (on->axis != 2)
-        return unit->on_walls;
-    return on->side == 1 && unit->on_ceiling;
+    if (ebb_surface_is_floor(on))
+        return false;
+    return ebb_surface_is_ceiling(on) ? unit->on_ceiling : unit->on_walls;
 }
 
 /* Start of tile i of n along a length: the first half from one end, the rest from the other. */
@@ -78,7 +78,8 @@ static size_t tile(const ebb_job *job, const ebb_room *room, size_t surface, siz
                 .size = {size[0], size[1]},
                 .turned = turned,
                 .unit_like = unit};
-            if (meets_opening(room, &candidate) || meets_placed(job, room, &candidate))
+            if (!ebb_surface_holds(on, candidate.at, candidate.size) ||
+                meets_opening(room, &candidate) || meets_placed(job, room, &candidate))
                 continue;
             if (spot)
                 spot[found] = candidate;
@@ -123,69 +124,126 @@ ebb_status ebb_spots_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, co
     return EBB_OK;
 }
 
-/* ---- bodies ------------------------------------------------------------------------------------
+/* ---- blocks ------------------------------------------------------------------------------------
  */
 
-/* Body over a rectangle of a surface, reaching `depth` into the room. */
-static void body_on(const ebb_room *room, size_t surface, const double at[2], const double size[2],
-                    double depth, double low[3], double high[3])
+static ebb_vec3 plus(ebb_vec3 a, double f, ebb_vec3 b)
+{
+    return (ebb_vec3){a.x + f * b.x, a.y + f * b.y, a.z + f * b.z};
+}
+
+static double dot(ebb_vec3 a, ebb_vec3 b)
+{
+    return a.x * b.x + a.y * b.y + a.z * b.z;
+}
+
+static ebb_vec3 cross(ebb_vec3 a, ebb_vec3 b)
+{
+    return (ebb_vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
+}
+
+ebb_block ebb_block_on(const ebb_room *room, size_t surface, const double at[2],
+                       const double size[2], double depth)
 {
     const ebb_surface *on = &room->surfaces[surface];
-    ebb_vec3 a = ebb_surface_point(on, at[0], at[1]);
-    ebb_vec3 b = ebb_surface_point(on, at[0] + size[0], at[1] + size[1]);
-    const double from[3] = {a.x - room->origin.x, a.y - room->origin.y, a.z - room->origin.z};
-    const double to[3] = {b.x - room->origin.x, b.y - room->origin.y, b.z - room->origin.z};
-    for (int d = 0; d < 3; d++) {
-        low[d] = fmin(from[d], to[d]);
-        high[d] = fmax(from[d], to[d]);
+    const ebb_vec3 none = {0, 0, 0};
+    return (ebb_block){plus(ebb_surface_point(on, at[0], at[1]), -1, room->origin),
+                       {on->along, on->up, plus(none, -1, ebb_surface_normal(on))},
+                       {size[0], size[1], depth}};
+}
+
+ebb_block ebb_spot_block(const ebb_room *room, const ebb_spot *spot, double depth)
+{
+    return ebb_block_on(room, spot->surface, spot->at, spot->size, depth);
+}
+
+/* The point at a share of each length. */
+static ebb_vec3 point_of(const ebb_block *block, const double share[3])
+{
+    ebb_vec3 at = block->at;
+    for (int e = 0; e < 3; e++)
+        at = plus(at, share[e] * block->length[e], block->way[e]);
+    return at;
+}
+
+static ebb_vec3 middle_of(const ebb_block *block)
+{
+    const double half[3] = {0.5, 0.5, 0.5};
+    return point_of(block, half);
+}
+
+/* Half of a block's length along a direction. */
+static double reach(const ebb_block *block, ebb_vec3 way)
+{
+    double sum = 0;
+    for (int e = 0; e < 3; e++)
+        sum += block->length[e] * fabs(dot(block->way[e], way)) / 2;
+    return sum;
+}
+
+/* Is there a gap between two blocks along a unit vector, or no more than 1 mm of overlap? */
+static bool parts(const ebb_block *a, const ebb_block *b, ebb_vec3 way)
+{
+    ebb_vec3 between = plus(middle_of(b), -1, middle_of(a));
+    return fabs(dot(between, way)) - reach(a, way) - reach(b, way) > -1e-3;
+}
+
+/* Boxes are apart when one of their six face normals or of the nine products of their edges parts
+ * them (separating axes, textbook geometry). Parallel edges have no product. */
+bool ebb_blocks_meet(const ebb_block *a, const ebb_block *b)
+{
+    for (int e = 0; e < 3; e++)
+        if (parts(a, b, a->way[e]) || parts(a, b, b->way[e]))
+            return false;
+    for (int e = 0; e < 9; e++) {
+        ebb_vec3 way = cross(a->way[e / 3], b->way[e % 3]), none = {0, 0, 0};
+        double length = sqrt(dot(way, way));
+        if (length > 1e-6 && parts(a, b, plus(none, 1 / length, way)))
+            return false;
     }
-    if (on->side == 0)
-        high[on->axis] += depth;
-    else
-        low[on->axis] -= depth;
+    return true;
 }
 
-void ebb_spot_body(const ebb_room *room, const ebb_spot *spot, double depth, double low[3],
-                   double high[3])
+static bool near_point(const ebb_block *block, ebb_vec3 at)
 {
-    body_on(room, spot->surface, spot->at, spot->size, depth, low, high);
-}
-
-bool ebb_bodies_meet(const double low_a[3], const double high_a[3], const double low_b[3],
-                     const double high_b[3])
-{
-    for (int d = 0; d < 3; d++)
-        if (high_a[d] < low_b[d] + 1e-3 || high_b[d] < low_a[d] + 1e-3)
+    ebb_vec3 from = plus(at, -1, middle_of(block));
+    for (int e = 0; e < 3; e++)
+        if (fabs(dot(from, block->way[e])) > block->length[e] / 2 + STATION_CLEAR)
             return false;
     return true;
 }
 
-static bool near_point(const double low[3], const double high[3], const ebb_vec3 *at)
+/* Nothing of a block sticks out of the room: its corners, the middles of its edges, faces and of
+ * itself, all drawn in by a millimetre or so. Rectangles need no test, their places are laid out
+ * inside. */
+static bool in_air(const ebb_room *room, const ebb_block *block)
 {
-    const double value[3] = {at->x, at->y, at->z};
-    for (int d = 0; d < 3; d++)
-        if (value[d] < low[d] - STATION_CLEAR || value[d] > high[d] + STATION_CLEAR)
+    static const double share[3] = {0.005, 0.5, 0.995};
+    for (int i = 0; room->shaped && i < 27; i++) {
+        const double at[3] = {share[i % 3], share[i / 3 % 3], share[i / 9]};
+        if (!ebb_room_holds(room, point_of(block, at), 0))
             return false;
+    }
     return true;
 }
 
-bool ebb_body_is_clear(const ebb_room *room, const ebb_stations *stations, const double low[3],
-                       const double high[3])
+bool ebb_block_is_clear(const ebb_room *room, const ebb_stations *stations, const ebb_block *block)
 {
+    if (!in_air(room, block))
+        return false;
     for (size_t i = 0; i < room->n_openings; i++) {
         const ebb_opening *o = &room->openings[i];
-        double door_low[3], door_high[3];
         if (o->kind != EBB_OPENING_DOOR)
             continue;
-        body_on(room, o->surface, o->at, o->size, DOOR_SWING, door_low, door_high);
-        if (ebb_bodies_meet(low, high, door_low, door_high))
+        ebb_block swing = ebb_block_on(room, o->surface, o->at, o->size, DOOR_SWING);
+        if (ebb_blocks_meet(block, &swing))
             return false;
     }
     for (size_t i = 0; i < stations->n_sources * stations->source_options; i++)
-        if (near_point(low, high, &stations->source[i]))
+        if (near_point(block, stations->source[i]))
             return false;
     for (size_t i = 0; i < stations->n_receivers * stations->receiver_options; i++)
-        if (near_point(low, high, &stations->receiver[i]))
+        if (near_point(block, stations->receiver[i]))
             return false;
     return true;
 }

@@ -52,18 +52,25 @@ typedef struct ebb_spots {
 ebb_status ebb_spots_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, const ebb_room *room,
                           ebb_spots *spots);
 
-/* Space a unit takes, room coordinates: low[3], high[3]. */
-void ebb_spot_body(const ebb_room *room, const ebb_spot *spot, double depth, double low[3],
-                   double high[3]);
-/* Do two bodies share space (by more than 1 mm)? */
-bool ebb_bodies_meet(const double low_a[3], const double high_a[3], const double low_b[3],
-                     const double high_b[3]);
+/* Space that something takes, a box in any direction: a corner, three orthogonal unit vectors and
+ * the lengths along them, m, room coordinates. */
+typedef struct ebb_block {
+    ebb_vec3 at, way[3];
+    double length[3];
+} ebb_block;
+
+/* Space over a rectangle of a surface, reaching `depth` into the room. */
+ebb_block ebb_block_on(const ebb_room *room, size_t surface, const double at[2],
+                       const double size[2], double depth);
+/* Space a unit of some depth takes at a spot. */
+ebb_block ebb_spot_block(const ebb_room *room, const ebb_spot *spot, double depth);
+/* Do two blocks share space (by more than 1 mm)? */
+bool ebb_blocks_meet(const ebb_block *a, const ebb_block *b);
 
 /* May a unit of the job hang on a surface? */
 bool ebb_unit_fits(const ebb_unit *unit, const ebb_room *room, size_t surface);
-/* Does a body keep clear of doors, seats and speakers (all options)? */
-bool ebb_body_is_clear(const ebb_room *room, const ebb_stations *stations, const double low[3],
-                       const double high[3]);
+/* Does a block lie in the air and keep clear of doors, seats and speakers (all options)? */
+bool ebb_block_is_clear(const ebb_room *room, const ebb_stations *stations, const ebb_block *block);
 
 /* ---- layouts
  * --------------------------------------------------------------------------------------- */
@@ -96,14 +103,6 @@ ebb_status ebb_solved_read(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *re
 
 void ebb_solved_close(ebb_solved *solved);
 
-/* Largest |beta| of each face over the band, for the basis. */
-void ebb_wall_hints(const ebb_job *job, const ebb_room *room, double lowest, double highest,
-                    double wall[EBB_FACES]);
-/* Fills air and faces of a state for a room; scale 1, nothing used. */
-void ebb_state_of(const ebb_job *job, const ebb_room *room, ebb_state *state);
-/* Openings of a room, then what hangs in it, as patches: n_openings + n_placed of them. */
-ebb_status ebb_room_patches(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room, size_t n_placed,
-                            const ebb_placed *hung, ebb_patch *patches);
 /* A room coordinate in the geometry of a room scaled by units: nothing moves when scale is 1. */
 ebb_vec3 ebb_scaled_point(const ebb_room *room, const double scale[3], ebb_vec3 at);
 

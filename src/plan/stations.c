@@ -80,6 +80,22 @@ static ebb_vec3 inside(const ebb_room *room, ebb_vec3 at, bool *pushed)
     return (ebb_vec3){value[0], value[1], value[2]};
 }
 
+/* Towards a place that is known to be good until the point is in the air and clear of the walls: a
+ * slope, an inner corner or a column may be in the way. */
+static ebb_vec3 drawn_in(const ebb_room *room, ebb_vec3 at, ebb_vec3 towards, bool *pushed)
+{
+    ebb_vec3 to = inside(room, at, pushed);
+    const ebb_vec3 from = to;
+    for (int i = 1; room->shaped && i <= 20 && !ebb_room_holds(room, to, WALL_DISTANCE); i++) {
+        double share = i / 20.0;
+        to = (ebb_vec3){from.x + share * (towards.x - room->origin.x - from.x),
+                        from.y + share * (towards.y - room->origin.y - from.y),
+                        from.z + share * (towards.z - room->origin.z - from.z)};
+        *pushed = true;
+    }
+    return to;
+}
+
 /* All positions of a set of stations in all options, job coordinates. */
 static ebb_vec3 *all_moves(ebb_arena *arena, size_t n, const ebb_station *stations,
                            size_t n_options, direction sight, direction middle)
@@ -124,14 +140,16 @@ static ebb_status music(ebb_arena *arena, const ebb_room *room, const ebb_limits
         return EBB_E_NOMEM;
     bool pushed = false;
     for (size_t i = 0; i < s->source_options * s->n_sources; i++)
-        s->source[i] = inside(room, s->speaker_at[i], &pushed);
+        s->source[i] =
+            drawn_in(room, s->speaker_at[i], room->speakers[i % s->n_sources].at, &pushed);
     for (size_t i = 0; i < s->receiver_options * room->n_seats; i++)
         for (size_t head = 0; head < 3; head++) {
             double side = head == 0 ? 0 : head == 1 ? 1 : -1;
             ebb_vec3 at = s->seat_at[i];
             at.x += -side * limits->head_offset * sight.y;
             at.y += side * limits->head_offset * sight.x;
-            s->receiver[3 * i + head] = inside(room, at, &pushed);
+            s->receiver[3 * i + head] =
+                drawn_in(room, at, room->seats[i % room->n_seats].at, &pushed);
         }
     for (size_t i = 0; i < s->n_sources; i++)
         s->source_names[i] = room->speakers[i].name;
@@ -183,10 +201,10 @@ static void talkers(const ebb_room *room, const ebb_limits *limits, ebb_vec3 sea
     for (int i = 0; i < TALKERS; i++) {
         double a = limits->voice_move * ahead[i], b = limits->voice_move * across[i];
         ebb_vec3 at = {seat.x + a * way.x - b * way.y, seat.y + a * way.y + b * way.x, seat.z};
-        source[i] = inside(room, at, pushed);
+        source[i] = drawn_in(room, at, seat, pushed);
         for (int j = 0; j < 2; j++) {
             ebb_vec3 to = {at.x + distance[j] * way.x, at.y + distance[j] * way.y, at.z};
-            receiver[2 * i + j] = inside(room, to, pushed);
+            receiver[2 * i + j] = drawn_in(room, to, at, pushed);
         }
     }
 }

@@ -75,7 +75,7 @@ static void say_before(sentences *s, const ebb_treatment *t)
 static void say_mid(sentences *s, const ebb_answer *answer, const ebb_treatment *t)
 {
     const ebb_layout *layout = &t->after.layout;
-    double volume = layout->size[0] * layout->size[1] * layout->size[2];
+    double volume = ebb_layout_volume(answer->room, layout);
     if (t->use != EBB_USE_VOICE)
         return;
     bool right = ebb_mid_is_right(&answer->limits, t->use, volume, &t->after.mid);

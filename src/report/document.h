@@ -98,6 +98,10 @@ void ebb_report_figure_add(ebb_report_doc *doc, const ebb_report_figure *figure)
 /* The assumptions in two lines, for the terminal. Constant. */
 const char *ebb_report_assumptions_short(void);
 
+/* A document as a file, written beside and renamed. */
+ebb_status ebb_report_print_pdf(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path);
+ebb_status ebb_report_print_html(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path);
+
 /* The whole report, in parts. */
 ebb_status ebb_report_compose(ebb_report_source *source);
 void ebb_report_summary(ebb_report_source *source);

@@ -219,7 +219,7 @@ static ebb_status write_page(page *p, const char *path)
 }
 
 /* One pass over the blocks, as for paper. */
-static ebb_status print(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path)
+ebb_status ebb_report_print_html(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path)
 {
     page p = {.ctx = ctx, .doc = doc, .out = {.arena = doc->arena}};
     put_head(&p);
@@ -242,7 +242,7 @@ ebb_status ebb_report_html(ebb_ctx *ctx, const ebb_answers *answers, int units, 
     ebb_status status = doc.arena ? ebb_report_compose(&source)
                                   : ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the report");
     if (status == EBB_OK) {
-        status = print(ctx, &doc, path);
+        status = ebb_report_print_html(ctx, &doc, path);
     }
     ebb_arena_free(doc.arena);
     return status;

@@ -74,7 +74,7 @@ static ebb_status print(sink *out, const ebb_report_doc *doc, int *total)
 
 /* Printed twice: the first run finds out how many pages there are, for "page 3 of 9"; its bytes are
  * dropped. Errors show up in it before any file is touched. */
-static ebb_status write_pdf(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path)
+ebb_status ebb_report_print_pdf(ebb_ctx *ctx, const ebb_report_doc *doc, const char *path)
 {
     int total = 0;
     sink out = {.ctx = ctx};
@@ -101,7 +101,7 @@ ebb_status ebb_report_pdf(ebb_ctx *ctx, const ebb_answers *answers, int units, c
     ebb_status status = doc.arena ? ebb_report_compose(&source)
                                   : ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the report");
     if (status == EBB_OK) {
-        status = write_pdf(ctx, &doc, path);
+        status = ebb_report_print_pdf(ctx, &doc, path);
     }
     ebb_arena_free(doc.arena);
     return status;

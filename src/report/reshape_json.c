@@ -24,7 +24,9 @@ static json_t *move_object(ebb_report_json_maker *m, const ebb_move *move)
     static const char *const axis[3] = {"length", "width", "height"};
     json_t *object = json_object();
     ebb_report_json_set(m, object, "moves",
-                        move->delta == 0 ? json_null() : json_string(axis[move->axis]));
+                        move->delta == 0
+                            ? json_null()
+                            : json_string(move->surface ? move->surface : axis[move->axis]));
     ebb_report_json_set(m, object, "by_m", ebb_report_json_number(move->delta));
     set_shape(m, object, &move->bare);
     if (!move->treated) {

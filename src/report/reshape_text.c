@@ -47,9 +47,10 @@ static const char *move_name(writer *w, const ebb_move *move)
     static const char *const axis[3] = {"length", "width", "height"};
     if (move->delta == 0)
         return "as it is";
-    return ebb_report_must(&w->out, ebb_arena_format(w->arena, "%s %s%s", axis[move->axis],
-                                                     move->delta > 0 ? "+" : "-",
-                                                     measure(w, fabs(move->delta))));
+    return ebb_report_must(
+        &w->out,
+        ebb_arena_format(w->arena, "%s %s%s", move->surface ? move->surface : axis[move->axis],
+                         move->delta > 0 ? "+" : "-", measure(w, fabs(move->delta))));
 }
 
 static void move_row(writer *w, const ebb_move *move)
@@ -87,6 +88,10 @@ static void moves(writer *w)
         ebb_report_wrap(&w->out, "",
                         "No move of 0.3 m or 0.6 m lies within the limits of the "
                         "building.");
+    if (w->map->room->n_moves > 0)
+        ebb_report_wrap(&w->out, "",
+                        "Walls move along their normal, outwards with +; the dimensions are those "
+                        "of the box around the room.");
 }
 
 static void size_line(writer *w, const char *what, const ebb_shape *shape)
@@ -130,8 +135,11 @@ ebb_status ebb_reshape_text(ebb_ctx *ctx, ebb_arena *arena, const ebb_reshaped *
     *text = NULL;
     ebb_report_putf(&w.out, "%s, %s\n", ebb_report_clean(arena, map->room->name, "(unnamed room)"),
                     map->use == EBB_USE_MUSIC ? "music" : "voice");
-    ebb_report_putf(&w.out, "%zu sizes mapped, bare, at the best seats within their zones\n\n",
-                    map->n[0] * map->n[1] * map->n[2]);
+    if (map->n[0] > 0)
+        ebb_report_putf(&w.out, "%zu sizes mapped, bare, at the best seats within their zones\n\n",
+                        map->n[0] * map->n[1] * map->n[2]);
+    else
+        ebb_report_puts(&w.out, "Walls moved, bare, at the best seats within their zones\n\n");
     size_line(&w, "Today      ", &map->today);
     size_line(&w, "Least wrong", &map->best);
     ebb_report_puts(&w.out, "\n");

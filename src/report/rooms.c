@@ -160,8 +160,7 @@ static void mid_rows(ebb_report_doc *doc, ebb_report_table *table, const ebb_ans
     const ebb_mid *a = &t->before.mid, *b = &t->after.mid;
     const bool known[2] = {a->t60[2] > 0.0, b->t60[2] > 0.0};
     double mask[2];
-    const double *size = t->after.layout.size;
-    const double left = size[0] * size[1] * size[2];
+    const double left = ebb_layout_volume(answer->room, &t->after.layout);
     /* As judged: of what the units leave of the room. */
     ebb_mid_mask(&answer->limits, t->use, left > 0.0 ? left : ebb_room_volume(answer->room), 2,
                  mask);

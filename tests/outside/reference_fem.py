@@ -54,21 +54,22 @@ def shapes(order, t):
 class Axis:
     """Piecewise polynomials on one axis: planes, order per element, stiffness and mass."""
 
-    def __init__(self, planes, order, longest):
-        self.planes = [planes[0]]
+    def __init__(self, planes, order, longest, scale=1.0, least=4):
+        """`scale`: metres per unit of this axis; `least`: lowest order of short elements."""
+        self.planes, longest = [planes[0]], longest / scale
         for a, b in zip(planes, planes[1:]):
             parts = max(1, math.ceil((b - a) / longest - 1e-9))
             self.planes += [a + (b - a) * (i + 1) / parts for i in range(parts)]
         self.orders, self.ids, self.corner = [], [], [0]
         for a, b in zip(self.planes, self.planes[1:]):
             # Shorter elements need fewer terms for the same wavelength.
-            p = max(4, min(order, math.ceil(2 + (order - 2) * (b - a))))
+            p = max(least, min(order, math.ceil(2 + (order - 2) * (b - a) * scale - 1e-9)))
             o = self.corner[-1]
             self.orders.append(p)
             self.ids.append([o, o + p] + list(range(o + 1, o + p)))
             self.corner.append(o + p)
         self.n = self.corner[-1] + 1
-        self.stiffness = self.integral(0, self.planes[-1], slope=True)
+        self.stiffness = self.integral(0, self.planes[-1], slopes=(1, 1))
         self.mass = self.integral(0, self.planes[-1])
 
     def elements(self, low, high):
@@ -80,14 +81,17 @@ class Axis:
             raise ValueError("patch edge does not lie on a plane of the mesh")
         return pick
 
-    def integral(self, low, high, slope=False):
-        """Matrix of integrals of products of functions (or slopes) over [low, high]."""
+    def integral(self, low, high, slopes=(0, 0), weight=None):
+        """Matrix of integrals of products of functions (or slopes: 1) over [low, high], with a
+        weight that is a function of place."""
         rows, cols, vals = [], [], []
         for e in self.elements(low, high):
             h, p = self.planes[e + 1] - self.planes[e], self.orders[e]
-            t, w = np.polynomial.legendre.leggauss(p + 1)
-            f = shapes(p, t)[1 if slope else 0]
-            block = (f * w) @ f.T * (2 / h if slope else h / 2)
+            t, w = np.polynomial.legendre.leggauss(p + (1 if weight is None else 6))
+            if weight is not None:
+                w = w * weight(self.planes[e] + (t + 1) * h / 2)
+            f = shapes(p, t)
+            block = (f[slopes[0]] * w) @ f[slopes[1]].T * (h / 2) ** (1 - sum(slopes))
             block[np.abs(block) < 1e-13 * np.abs(block).max()] = 0
             i, j = np.nonzero(block)
             ids = np.array(self.ids[e])
@@ -161,15 +165,15 @@ class Room:
         self.walls, self.areas, self.fronts = [], [], []
         self.build_walls()
         mass = [a.mass for a in self.axes]
-        stiffness = sum(kron3([a.stiffness if i == d else mass[i] for i, a in
+        stiffness = sum(kron([a.stiffness if i == d else mass[i] for i, a in
                                enumerate(self.axes)]) for d in range(3))
-        self.assemble(stiffness, kron3(mass))
+        self.assemble(stiffness, kron(mass))
 
     def face(self, name, rows):
         """Boundary matrix of a rectangle: {axis: (low, high)} on the face called name."""
         axis, side = AXES.index(name[0]), int(name[1])
         end = sp.csr_matrix(self.axes[axis].end(side))
-        return kron3([end.T @ end if a == axis else rows(a) for a in range(3)])
+        return kron([end.T @ end if a == axis else rows(a) for a in range(3)])
 
     def build_walls(self):
         own = {}
@@ -183,7 +187,7 @@ class Room:
             own[patch["face"]] = own[patch["face"]] - area
             if patch.get("piston"):
                 end = self.axes[axis].end(int(patch["face"][1]))
-                mean = kron3([end if a == axis else self.axes[a].mean(*span[a])
+                mean = kron([end if a == axis else self.axes[a].mean(*span[a])
                               for a in range(3)])
                 self.fronts.append((patch, mean, float(np.prod(patch["size"]))))
             else:
@@ -197,17 +201,18 @@ class Room:
         """One sparsity pattern for all matrices, in an order that keeps the factors small."""
         border = len(self.fronts)
         self.perm = np.concatenate([self.dissect(), self.n + np.arange(border)]).astype(int)
-        total = self.n + border
+        # Functions of the grid that live outside the room are not in perm.
+        full, total = self.n + border, len(self.perm)
         parts = [sp.block_diag([m, sp.csr_matrix((border, border))]) if border else m
                  for m in [stiffness, mass] + self.areas]
-        link = sp.lil_matrix((total, total))
+        link = sp.lil_matrix((full, full))
         for i, (_, mean, _) in enumerate(self.fronts):
             link[:self.n, self.n + i] = mean.reshape(-1, 1)
             link[self.n + i, :self.n] = mean.reshape(1, -1)
         parts.append(link)
         for i in range(border):
             parts.append(sp.csr_matrix(([1.0], ([self.n + i], [self.n + i])),
-                                       shape=(total, total)))
+                                       shape=(full, full)))
         parts = [sp.csc_matrix(p)[self.perm][:, self.perm] for p in parts]
         pattern = sum(abs(p) for p in parts).tocsc()
         pattern.sort_indices()
@@ -244,15 +249,19 @@ class Room:
 
         return np.concatenate(cut([(0, a.n) for a in self.axes]))
 
-    def matrix(self, w):
+    def weights(self, w):
+        """Factors of the matrices in self.data."""
         k = w / self.c
         weight = [1, -k * k]
         weight += [1j * k * admittance(a, w, self.rho, self.c) for a in self.walls]
         weight += [1]
         weight += [-area / (1j * k * admittance(front, w, self.rho, self.c))
                    for front, _, area in self.fronts]
+        return np.array(weight)
+
+    def matrix(self, w):
         out = self.pattern.astype(complex)
-        out.data = np.array(weight) @ self.data
+        out.data = self.weights(w) @ self.data
         return out
 
     def factor(self, w):
@@ -260,8 +269,8 @@ class Room:
                         options={"SymmetricMode": True})
 
     def point(self, where):
-        full = np.zeros(self.total)
-        full[:self.n] = kron3([a.at(x) for a, x in zip(self.axes, where)])
+        full = np.zeros(self.n + len(self.fronts))
+        full[:self.n] = kron([a.at(x) for a, x in zip(self.axes, where)])
         return full[self.perm]
 
     def response(self, hz):
@@ -274,10 +283,11 @@ class Room:
 
     # ---- damped modes ----
 
-    def polish(self, w, steps=12):
-        """Newton on A(w) x = 0 from an approximate w; returns w, x, relative last step."""
-        rng = np.random.default_rng(1)
-        x = self.factor(w).solve(rng.standard_normal(self.total) + 0j)
+    def polish(self, w, steps=12, x=None):
+        """Newton on A(w) x = 0 from an approximate w (and x); returns w, x, relative last step."""
+        if x is None:
+            rng = np.random.default_rng(1)
+            x = self.factor(w).solve(rng.standard_normal(self.total) + 0j)
         step = 1.0
         for _ in range(steps):
             eps = 1e-4 * abs(w)
@@ -301,9 +311,10 @@ class Room:
                 out.data = row
                 speed = abs(admittance(wall, w, self.rho, self.c) / (self.rho * self.c)) ** 2
                 moving += wall["lumped"]["mass"] * speed * float(np.real(np.vdot(p, out @ p)))
-        inverse = np.argsort(self.perm)
+        full = np.zeros(self.n + len(self.fronts), complex)
+        full[self.perm] = p
         for front, mean, area in self.fronts:
-            push = mean @ p[inverse[:self.n]] / area
+            push = mean @ full[:self.n] / area
             speed = abs(push * admittance(front, w, self.rho, self.c) / (self.rho * self.c)) ** 2
             moving += front["lumped"]["mass"] * speed * area
         return air / (air + moving)
@@ -345,10 +356,12 @@ class Room:
         return sorted(rough, key=lambda w: w.real)
 
 
-def kron3(parts):
-    if sp.issparse(parts[0]):
-        return sp.kron(sp.kron(parts[0], parts[1]), parts[2], format="csr")
-    return np.kron(np.kron(parts[0], parts[1]), parts[2])
+def kron(parts):
+    """Product over the axes of matrices or vectors."""
+    out = parts[0]
+    for part in parts[1:]:
+        out = sp.kron(out, part, format="csr") if sp.issparse(out) else np.kron(out, part)
+    return out
 
 
 # ---- closed forms --------------------------------------------------------------------------------
@@ -419,8 +432,11 @@ def separable(case, hz, source, receiver, terms=40):
         length, ends = case["size"][axis], beta[axis]
         rows = []
         for n in range(terms):
-            guess = math.pi * n / length if n else cmath.sqrt(1j * k * sum(ends) / length)
-            q = root(lambda v: ends_equation(v, k, length, ends) / v, guess)
+            # Between rigid ends q is known; next to 0 stands for 0, which would divide by zero.
+            q = max(math.pi * n / length, 1e-6)
+            if any(ends):
+                guess = q if n else cmath.sqrt(1j * k * sum(ends) / length)
+                q = root(lambda v, k=k: ends_equation(v, k, length, ends) / v, guess)
             b = 1j * k * ends[0] / q
 
             def shape(t, q=q, b=b):

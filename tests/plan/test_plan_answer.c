@@ -57,12 +57,29 @@ static ebb_answer *answer(scene *s)
     return made;
 }
 
-static void body_of(const ebb_job *job, const ebb_room *room, const ebb_placed *p, double low[3],
-                    double high[3])
+static ebb_block block_of(const ebb_job *job, const ebb_room *room, const ebb_placed *p)
 {
     ebb_spot spot = {.surface = p->surface, .at = {p->at[0], p->at[1]}};
     ebb_placed_size(&job->absorbers[p->unit], p, spot.size);
-    ebb_spot_body(room, &spot, job->absorbers[p->unit].depth, low, high);
+    return ebb_spot_block(room, &spot, job->absorbers[p->unit].depth);
+}
+
+/* All corners within the box of the room. */
+static bool is_inside(const ebb_room *room, const ebb_block *block)
+{
+    for (int i = 0; i < 8; i++) {
+        double at[3] = {block->at.x, block->at.y, block->at.z};
+        for (int e = 0; e < 3; e++) {
+            double step = i >> e & 1 ? block->length[e] : 0;
+            at[0] += step * block->way[e].x;
+            at[1] += step * block->way[e].y;
+            at[2] += step * block->way[e].z;
+        }
+        for (int d = 0; d < 3; d++)
+            if (at[d] < -1e-9 || at[d] > room->size[d] + 1e-9)
+                return false;
+    }
+    return true;
 }
 
 static void a_plan_keeps_to_its_allowance(void **state)
@@ -87,16 +104,14 @@ static void units_share_no_space_and_leave_the_door_free(void **state)
     const ebb_room *room = &s->job->rooms[0];
     ebb_answer *a = answer(s);
     const ebb_layout *layout = &a->music.after.layout;
-    const double door_low[3] = {2.6 - 0.9, 0.5, 0}, door_high[3] = {2.6, 1.3, 2};
+    ebb_block door = {{2.6 - 0.9, 0.5, 0}, {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, {0.9, 0.8, 2}};
     for (size_t i = 0; i < layout->n_placed; i++) {
-        double low[3], high[3], low_b[3], high_b[3];
-        body_of(s->job, room, &layout->placed[i], low, high);
-        assert_false(ebb_bodies_meet(low, high, door_low, door_high));
-        for (int d = 0; d < 3; d++)
-            assert_true(low[d] > -1e-9 && high[d] < room->size[d] + 1e-9);
+        ebb_block block = block_of(s->job, room, &layout->placed[i]);
+        assert_false(ebb_blocks_meet(&block, &door));
+        assert_true(is_inside(room, &block));
         for (size_t j = 0; j < i; j++) {
-            body_of(s->job, room, &layout->placed[j], low_b, high_b);
-            assert_false(ebb_bodies_meet(low, high, low_b, high_b));
+            ebb_block other = block_of(s->job, room, &layout->placed[j]);
+            assert_false(ebb_blocks_meet(&block, &other));
         }
     }
     ebb_answer_free(a);

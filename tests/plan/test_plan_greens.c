@@ -46,7 +46,6 @@ static ebb_vec3 *points_of(const rig *r)
 static void project(rig *r, const ebb_vec3 *points)
 {
     scene *s = r->s;
-    const double *size = s->room->size;
     r->patches = EBB_NEW(s->arena, ebb_patch, s->spots.n);
     for (size_t i = 0; i < s->spots.n; i++) {
         const ebb_spot *spot = &s->spots.spot[i];
@@ -54,15 +53,14 @@ static void project(rig *r, const ebb_vec3 *points)
         assert_ok(s->ctx, ebb_patch_on(s->ctx, s->room, spot->surface, spot->at, spot->size,
                                        &r->patches[i]));
     }
-    ebb_geometry geometry = {.size = {size[0], size[1], size[2]},
-                             .highest = 200,
-                             .speed = s->job->air.speed,
-                             .n_points = 8,
-                             .points = points,
-                             .n_patches = s->spots.n,
-                             .patches = r->patches,
-                             .richness = 0.2};
-    ebb_wall_hints(s->job, s->room, 40, 200, geometry.wall);
+    const double band[2] = {40, 200};
+    ebb_geometry geometry;
+    assert_ok(s->ctx, ebb_geometry_of(s->ctx, s->job, s->room, band[1], band, &geometry));
+    geometry.n_points = 8;
+    geometry.points = points;
+    geometry.n_patches = s->spots.n;
+    geometry.patches = r->patches;
+    geometry.richness = 0.2;
     assert_ok(s->ctx, ebb_reduced_new(s->ctx, &geometry, &r->reduced));
 }
 

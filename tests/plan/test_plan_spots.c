@@ -118,41 +118,91 @@ static void no_units_no_places(void **state)
     assert_int_equal(s->spots.n, 0);
 }
 
+/* Both ends of a block along each axis. */
+static void ends_of(const ebb_block *block, double low[3], double high[3])
+{
+    const double at[3] = {block->at.x, block->at.y, block->at.z};
+    for (int d = 0; d < 3; d++)
+        low[d] = high[d] = at[d];
+    for (int e = 0; e < 3; e++) {
+        const double way[3] = {block->way[e].x, block->way[e].y, block->way[e].z};
+        for (int d = 0; d < 3; d++) {
+            low[d] += fmin(0, block->length[e] * way[d]);
+            high[d] += fmax(0, block->length[e] * way[d]);
+        }
+    }
+}
+
 /* wall_2 is the upper x face of the room, wall_4 the lower one. Its own corner is the origin. */
-static void bodies_reach_into_the_room(void **state)
+static void blocks_reach_into_the_room(void **state)
 {
     scene *s = *state;
     double low[3], high[3];
     ebb_spot spot = {.surface = 3, .at = {0.5, 0.2}, .size = {0.6, 1.1}};
-    ebb_spot_body(s->room, &spot, 0.28, low, high);
+    ebb_block block = ebb_spot_block(s->room, &spot, 0.28);
+    ends_of(&block, low, high);
     const double want_low[3] = {2.6 - 0.28, 0.5, 0.2}, want_high[3] = {2.6, 1.1, 1.3};
     for (int d = 0; d < 3; d++) {
         assert_near(low[d], want_low[d], 1e-9);
         assert_near(high[d], want_high[d], 1e-9);
     }
     spot.surface = 5; /* runs the other way */
-    ebb_spot_body(s->room, &spot, 0.28, low, high);
+    block = ebb_spot_block(s->room, &spot, 0.28);
+    ends_of(&block, low, high);
     assert_near(low[0], 0, 1e-9);
     assert_near(high[0], 0.28, 1e-9);
     assert_near(low[1], 2 - 0.5 - 0.6, 1e-9);
 }
 
-static void bodies_meet_beyond_a_millimetre(void **state)
+static ebb_block upright(double x, double y, double z, double side)
+{
+    return (ebb_block){{x, y, z}, {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, {side, side, side}};
+}
+
+static void blocks_meet_beyond_a_millimetre(void **state)
 {
     (void)state;
-    const double low[3] = {0, 0, 0}, high[3] = {1, 1, 1};
-    const double touching[3] = {1, 0, 0}, inside[3] = {0.99, 0.5, 0.5}, barely[3] = {0.9995, 0, 0};
-    const double far[3] = {2, 2, 2};
-    assert_false(ebb_bodies_meet(low, high, touching, far));
-    assert_false(ebb_bodies_meet(low, high, barely, far));
-    assert_true(ebb_bodies_meet(low, high, inside, far));
-    assert_true(ebb_bodies_meet(inside, far, low, high));
+    ebb_block a = upright(0, 0, 0, 1), touching = upright(1, 0, 0, 1);
+    ebb_block barely = upright(0.9995, 0, 0, 1), inside = upright(0.99, 0.5, 0.5, 1);
+    assert_false(ebb_blocks_meet(&a, &touching));
+    assert_false(ebb_blocks_meet(&a, &barely));
+    assert_true(ebb_blocks_meet(&a, &inside));
+    assert_true(ebb_blocks_meet(&inside, &a));
+}
+
+/* A unit cube standing on its edge beside an upright one: its point reaches half a diagonal. */
+static void turned_blocks_meet_by_their_true_shape(void **state)
+{
+    (void)state;
+    const double h = sqrt(0.5);
+    ebb_block a = upright(0, 0, 0, 1);
+    ebb_block edge = {{0, 0.5, 0}, {{h, -h, 0}, {h, h, 0}, {0, 0, 1}}, {1, 1, 1}};
+    edge.at.x = 1.01;
+    assert_false(ebb_blocks_meet(&a, &edge));
+    edge.at.x = 0.99;
+    assert_true(ebb_blocks_meet(&a, &edge));
+    /* Boxes around them overlap here; they do not. */
+    edge.at = (ebb_vec3){0.75, 1.5, 0};
+    assert_false(ebb_blocks_meet(&a, &edge));
+}
+
+/* Edge against edge: only the product of two edges parts them. */
+static void crossing_edges_part_blocks(void **state)
+{
+    (void)state;
+    const double h = sqrt(0.5);
+    ebb_block below = {{0, 0, 0}, {{1, 0, 0}, {0, h, h}, {0, -h, h}}, {4, 1, 1}};
+    ebb_block above = {{2, -2, 2 * h}, {{0, 1, 0}, {h, 0, h}, {-h, 0, h}}, {4, 1, 1}};
+    above.at.z += 0.01;
+    assert_false(ebb_blocks_meet(&below, &above));
+    above.at.z -= 0.02;
+    assert_true(ebb_blocks_meet(&below, &above));
 }
 
 static bool clear(const scene *s, double x, double y, double z)
 {
-    const double low[3] = {x, y, z}, high[3] = {x + 0.1, y + 0.1, z + 0.1};
-    return ebb_body_is_clear(s->room, &s->stations, low, high);
+    ebb_block block = upright(x, y, z, 0.1);
+    return ebb_block_is_clear(s->room, &s->stations, &block);
 }
 
 static void doors_and_people_keep_their_space(void **state)
@@ -182,8 +232,10 @@ int main(void)
                                         tear_down_scene),
         cmocka_unit_test_setup_teardown(units_hang_where_they_may, set_up_scene, tear_down_scene),
         cmocka_unit_test_setup_teardown(no_units_no_places, set_up_scene, tear_down_scene),
-        cmocka_unit_test_setup_teardown(bodies_reach_into_the_room, set_up_scene, tear_down_scene),
-        cmocka_unit_test(bodies_meet_beyond_a_millimetre),
+        cmocka_unit_test_setup_teardown(blocks_reach_into_the_room, set_up_scene, tear_down_scene),
+        cmocka_unit_test(blocks_meet_beyond_a_millimetre),
+        cmocka_unit_test(turned_blocks_meet_by_their_true_shape),
+        cmocka_unit_test(crossing_edges_part_blocks),
         cmocka_unit_test_setup_teardown(doors_and_people_keep_their_space, set_up_scene,
                                         tear_down_scene),
     };

@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The placement search against random search with a hundred times the scores.
+ */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#ifdef _OPENMP
+#include <omp.h>
+#endif
+
+#include <cmocka.h>
+
+#include "trials.h"
+
+#define UNITS 6
+#define ROOMS 2
+#define BATCH 256
+#define MOST_SPOTS 128
+
+static const char *const one_kind =
+    "  front: {face: [0.9 m, 1.0 m], depth: 280 mm, mass: 38 kg, layers: [{lumped: {mass: 3.6 "
+    "kg/m2, resonance: 63 Hz, resistance: 413 Pa.s/m}}]}\n";
+
+/* A random layout: units at random places until none fits the allowance for a while, then thinned
+ * to a random number. */
+static size_t random_layout(const ebb_base *b, dice *d, size_t most, ebb_pick *picks)
+{
+    size_t n = 0, wanted = 1 + pick_of(d, most);
+    for (int tries = 0; n < wanted && tries < 50; tries++) {
+        picks[n] = (ebb_pick){pick_of(d, b->spots->n), pick_of(d, b->n_kinds)};
+        bool free = b->allowed[picks[n].spot * b->n_kinds + picks[n].kind];
+        for (size_t i = 0; i < n; i++)
+            free = free && !clash(b, picks[i], picks[n]);
+        n += free;
+    }
+    return n;
+}
+
+static double best_random(const ebb_base *b, dice *d, size_t n)
+{
+    double best = INFINITY;
+    for (size_t done = 0; done < n; done += BATCH) {
+        ebb_pick picks[BATCH][UNITS + 1];
+        ebb_climbed batch[BATCH];
+        for (size_t i = 0; i < BATCH; i++) {
+            size_t units = random_layout(b, d, UNITS, picks[i]);
+            batch[i] = (ebb_climbed){.n = units, .pick = picks[i]};
+        }
+        assert_int_equal(ebb_climb_rate(b, BATCH, batch), EBB_OK);
+        for (size_t i = 0; i < BATCH; i++)
+            best = fmin(best, batch[i].score);
+    }
+    return best;
+}
+
+/* About 60 places and a narrow band, so that a rating is cheap; one start, so that a hundred times
+ * what it scores can be afforded. */
+static void random_search_is_never_better(void **state)
+{
+    (void)state;
+    dice d = {31};
+    const ebb_effort effort = {.seed = 1, .starts = 1, .swaps = 2};
+    for (size_t room = 0; room < ROOMS; room++) {
+        const recipe r = {.allowance = "count: 6",
+                          .absorbers = one_kind,
+                          .size = {{5.2, 5.8}, {3.8, 4.4}, {3.05, 3.2}},
+                          .lowest = 90,
+                          .highest = 40};
+        trial t;
+        ebb_pick picks[MOST_SPOTS];
+        ebb_climbed found = {.pick = picks};
+        open_trial(&t, &r, &d, 60);
+        assert_in_range(t.base.spots->n, 50, MOST_SPOTS);
+        assert_int_equal(ebb_climb_all(&t.base, &effort, &found), EBB_OK);
+        const size_t scored = found.scored;
+        assert_true(scored > 60); /* it counts */
+        double best = best_random(&t.base, &d, 100 * scored);
+        print_message("%zu places: %zu scores come to %.4f, %zu random layouts to %.4f\n",
+                      t.base.spots->n, scored, found.score, 100 * scored, best);
+        assert_true(found.score <= best + 1e-6);
+        close_trial(&t);
+    }
+}
+
+/* The models are too small to be worth a second thread. */
+static int one_thread(void **state)
+{
+    (void)state;
+#ifdef _OPENMP
+    omp_set_num_threads(1);
+#endif
+    return 0;
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(random_search_is_never_better),
+    };
+    return cmocka_run_group_tests(tests, one_thread, NULL);
+}
