@@ -16,9 +16,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <suitesparse/umfpack.h>
 #include <sys/resource.h>
 #include <time.h>
-#include <umfpack.h>
 
 #ifdef _OPENMP
 #include <omp.h>

@@ -53,6 +53,8 @@ static edges edges_of(const request *r)
     return all;
 }
 
+/* Every edge once, whichever facet runs it: two facets that share a line share its nodes, and so
+ * the mesh has no cracks. */
 static void add_lines(const request *r, const edges *all)
 {
     int error = 0;

@@ -32,7 +32,7 @@ void die(const char *format, ...)
     vfprintf(stderr, format, list);
     fputc('\n', stderr);
     va_end(list);
-    exit(1);
+    _Exit(1); /* nothing of Gmsh's is run any more; standard error is not buffered */
 }
 
 void *need(size_t n, size_t size)
@@ -58,6 +58,8 @@ static FILE *keep_output(void)
     return out;
 }
 
+/* Lists with their counts at the head and a word at the end: whoever reads knows when something is
+ * missing. */
 static void write_mesh(const tetrahedra *m, FILE *out)
 {
     fprintf(out, "ebb-mesh 1\nnodes %zu\n", m->n_nodes);

@@ -54,6 +54,7 @@ static void expect(source *s, const char *word)
         die("line %ld: '%s' where '%s' was expected", s->line, s->word, word);
 }
 
+/* Comparisons are written so that what is no number fails them. */
 static double number(source *s, double low, double high)
 {
     char *end;
@@ -74,16 +75,22 @@ static size_t count(source *s, size_t low, size_t high)
     return (size_t)value;
 }
 
+static ebb_vec3 point(source *s)
+{
+    ebb_vec3 at;
+    at.x = number(s, -LARGEST, LARGEST);
+    at.y = number(s, -LARGEST, LARGEST);
+    at.z = number(s, -LARGEST, LARGEST);
+    return at;
+}
+
 static void read_corners(source *s, request *r)
 {
     expect(s, "corners");
     const size_t n = count(s, 4, MOST);
     ebb_vec3 *at = need(n, sizeof *at);
-    for (size_t i = 0; i < n; i++) {
-        at[i].x = number(s, -LARGEST, LARGEST);
-        at[i].y = number(s, -LARGEST, LARGEST);
-        at[i].z = number(s, -LARGEST, LARGEST);
-    }
+    for (size_t i = 0; i < n; i++)
+        at[i] = point(s);
     r->solid.n_corners = n;
     r->solid.corner = at;
 }
@@ -103,6 +110,8 @@ static void read_facet(source *s, request *r, ebb_facet *facet, size_t *loop, si
     }
 }
 
+/* Loops and corners of all facets lie one behind the other: nobody knows how many there are before
+ * the last one is read. */
 static void read_facets(source *s, request *r)
 {
     expect(s, "facets");
@@ -122,8 +131,8 @@ static void read_lines(source *s, request *r)
     r->pull = need(n, sizeof *r->pull);
     for (; r->n_pulls < n; r->n_pulls++) {
         pull *p = &r->pull[r->n_pulls];
-        p->at = r->solid.corner[count(s, 0, r->solid.n_corners - 1)];
-        p->along = ebb_mesh_minus(r->solid.corner[count(s, 0, r->solid.n_corners - 1)], p->at);
+        p->at = point(s);
+        p->along = ebb_mesh_minus(point(s), p->at);
         const double square = ebb_mesh_dot(p->along, p->along);
         p->inverse = square > 0 ? 1 / square : 0;
         p->size = number(s, SHORTEST, r->edge);

@@ -15,7 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define GOOD 0.12 /* worst quality that ends the search */
+#define GOOD 0.12   /* worst quality that ends the search */
+#define USEFUL 0.06 /* that ebb accepts */
 /* Gmsh's numbers of element types and algorithms. */
 #define TRIANGLE 2
 #define TETRAHEDRON 4
@@ -45,6 +46,8 @@ static double size_here(int dim, int tag, double x, double y, double z, void *da
     return size_at(data, (ebb_vec3){x, y, z});
 }
 
+/* Lengths come from the callback alone: Gmsh's own ways would let edges of the solid decide, and a
+ * room of large walls would get a mesh that is too coarse at its small parts. */
 static void start(request *r)
 {
     int error = 0;
@@ -92,6 +95,8 @@ static tags take_nodes(tetrahedra *mesh)
 }
 
 /* Nodes of all elements of a type, `corners` each, on one surface or in the volume. */
+/* Gmsh numbers nodes from 1 with gaps; ours count from 0 without. An element must not lead outside
+ * the table, whatever Gmsh says. */
 static size_t *take_elements(int type, int tag, const tags *t, size_t corners, size_t *n)
 {
     size_t *element, n_elements, *node, n_nodes;
@@ -109,6 +114,7 @@ static size_t *take_elements(int type, int tag, const tags *t, size_t corners, s
     return out;
 }
 
+/* Facet by facet, since only there Gmsh tells which triangle is whose. */
 static void take_faces(const request *r, const tags *t, tetrahedra *mesh)
 {
     size_t room = 0;
@@ -140,18 +146,13 @@ static double worst_of(const tetrahedra *m)
 
 /* ---- tries ----------------------------------------------------------------------------------- */
 
-typedef struct attempt {
-    int algorithm; /* Gmsh's number */
-    double times;  /* length of the edges */
-} attempt;
-
-/* Makes a mesh; false when Gmsh can not. */
-static bool make_one(const request *r, const attempt *t, tetrahedra *mesh)
+/* Makes a mesh with edges `times` as long; false when Gmsh can not. */
+static bool make_one(const request *r, int algorithm, double times, tetrahedra *mesh)
 {
     int error = 0;
     *mesh = (tetrahedra){0};
-    set("Mesh.Algorithm3D", t->algorithm);
-    set("Mesh.MeshSizeFactor", t->times);
+    set("Mesh.Algorithm3D", algorithm);
+    set("Mesh.MeshSizeFactor", times);
     gmshModelMeshClear(NULL, 0, &error);
     check(error, "clearing");
     gmshModelMeshGenerate(3, &error);
@@ -167,20 +168,33 @@ static bool make_one(const request *r, const attempt *t, tetrahedra *mesh)
     return true;
 }
 
-/* Memory of the meshes not kept is left to the end of the program: there are few. */
-void make_mesh(request *r, tetrahedra *best)
+/* Tries one algorithm until a mesh has the quality wanted. */
+static void try_all(const request *r, int algorithm, double wanted, tetrahedra *best)
 {
-    static const attempt tries[] = {
-        {DELAUNAY, 1},    {HXT, 1},    {DELAUNAY, 0.96}, {HXT, 0.96},
-        {DELAUNAY, 0.92}, {HXT, 0.92}, {DELAUNAY, 0.86}, {HXT, 0.86},
-    };
-    start(r);
-    *best = (tetrahedra){0};
-    for (size_t i = 0; i < sizeof tries / sizeof tries[0] && best->worst < GOOD; i++) {
+    static const double times[] = {1, 0.96, 0.92, 0.86};
+    for (size_t i = 0; i < sizeof times / sizeof times[0] && best->worst < wanted; i++) {
         tetrahedra mesh;
-        if (make_one(r, &tries[i], &mesh) && mesh.worst > best->worst)
+        if (make_one(r, algorithm, times[i], &mesh) && mesh.worst > best->worst)
             *best = mesh;
     }
+}
+
+/* Some parts of Gmsh end the program when they are at a loss. */
+static void say_why(void)
+{
+    fputs("ebb-mesh: Gmsh has given up on this solid\n", stderr);
+}
+
+/* HXT is such a part: it comes last, when nothing of use is there to be lost. Memory of the meshes
+ * not kept is left to the end of the program: they are few. */
+void make_mesh(request *r, tetrahedra *best)
+{
+    if (atexit(say_why) != 0)
+        die("out of memory");
+    start(r);
+    *best = (tetrahedra){0};
+    try_all(r, DELAUNAY, GOOD, best);
+    try_all(r, HXT, USEFUL, best);
     if (best->n == 0)
         check(1, "no mesh");
 }

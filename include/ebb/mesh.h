@@ -47,9 +47,10 @@ EBB_API ebb_status ebb_mesh_make(ebb_ctx *ctx, const ebb_solid *solid, const ebb
                                  const char *program, ebb_mesh **mesh);
 EBB_API void ebb_mesh_free(ebb_mesh *mesh);
 
-/* The two halves of it without the program: the text that ebb-mesh is given (as long as the solid
- * passes ebb_solid_check; in arena, it also names solid and wish in a cache), and a mesh from the
- * text that it writes. That mesh fits together by its numbers only: ebb_mesh_check it. */
+/* The two halves of it without the program: the text that ebb-mesh is given, for a solid that has
+ * passed ebb_solid_check (in arena; it also names solid and wish in a cache), and a mesh from the
+ * text that it writes. Of that mesh only the numbers are known to be in range: ebb_mesh_check it.
+ */
 EBB_API ebb_status ebb_mesh_ask(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
                                 const ebb_mesh_wish *wish, const char **text, size_t *length);
 EBB_API ebb_status ebb_mesh_read(ebb_ctx *ctx, const ebb_solid *solid, const char *text,

@@ -26,10 +26,10 @@ typedef struct ebb_curve_point {
 
 /* One more unit of a kind, at its best place, on top of the layout where the return falls off. */
 typedef struct ebb_curve_next {
-    size_t unit;   /* index into job->absorbers */
-    bool fits;     /* there is a place for it within depth and body limits; else the rest is unset */
-    bool allowed;  /* mass, cover, cost and count allow it too */
-    double wrong;  /* share of wrong cells with it */
+    size_t unit;  /* index into job->absorbers */
+    bool fits;    /* there is a place for it within depth and body limits; else the rest is unset */
+    bool allowed; /* mass, cover, cost and count allow it too */
+    double wrong; /* share of wrong cells with it */
     double mended; /* what it takes off the wrong share; below 0: it makes things worse */
 } ebb_curve_next;
 
@@ -71,7 +71,7 @@ typedef struct ebb_decay_bound {
     ebb_arena *arena;
     size_t n;
     ebb_mode_reach *mode; /* by rising frequency */
-    size_t stops;         /* index of the mode whose bound is furthest above its limit; n: none is */
+    size_t stops; /* index of the mode whose bound is furthest above its limit; n: none is */
     const char *sentence; /* for the client */
 } ebb_decay_bound;
 
@@ -79,7 +79,8 @@ typedef struct ebb_decay_bound {
  * What the job's units can do to the modes of a room at most, whatever their places: src/plan/
  * bound.c states and proves it. size: what the units leave of the room (ebb_layout.size), NULL for
  * all of it. Holds for modes of whose energy, that in the units counted, at least half is still the
- * room's own mode, in the model that the search uses. *bound is new: free with ebb_decay_bound_free.
+ * room's own mode, in the model that the search uses. *bound is new: free with
+ * ebb_decay_bound_free.
  */
 EBB_API ebb_status ebb_decay_bound_new(ebb_ctx *ctx, const ebb_job *job, const ebb_room *room,
                                        const ebb_limits *limits, ebb_use use, const double size[3],

@@ -47,12 +47,17 @@ EBB_API ebb_status ebb_space_pack(ebb_ctx *ctx, ebb_arena *arena, const ebb_spac
 EBB_API ebb_status ebb_space_unpack(ebb_ctx *ctx, const void *bytes, size_t n,
                                     const ebb_space_wish *wish, ebb_space **space);
 
-EBB_API size_t ebb_space_size(const ebb_space *space);                 /* freedoms */
-EBB_API size_t ebb_space_surfaces(const ebb_space *space);             /* of the mesh */
-EBB_API double ebb_space_volume(const ebb_space *space);               /* m3 */
-EBB_API double ebb_space_area(const ebb_space *space, size_t surface); /* m2 */
-EBB_API const ebb_mesh *ebb_space_mesh(const ebb_space *space);        /* borrowed */
-EBB_API double ebb_space_highest(const ebb_space *space);              /* 1/m, as wished */
+/* Number of freedoms. */
+EBB_API size_t ebb_space_size(const ebb_space *space);
+/* Surfaces of its mesh. */
+EBB_API size_t ebb_space_surfaces(const ebb_space *space);
+/* Volume, m3, and area of one surface, m2. */
+EBB_API double ebb_space_volume(const ebb_space *space);
+EBB_API double ebb_space_area(const ebb_space *space, size_t surface);
+/* Its mesh, borrowed. */
+EBB_API const ebb_mesh *ebb_space_mesh(const ebb_space *space);
+/* The highest wave number wished for, 1/m. */
+EBB_API double ebb_space_highest(const ebb_space *space);
 
 /* Rigid-wall modes, rising: lambda[m] = k^2 in 1/m2 (the first is 0 exactly, its shape constant),
  * shape[m * size + i] coefficients, M-orthonormal. Borrowed. error[m]: estimated relative error of

@@ -87,6 +87,7 @@ static bool make_folder(char *path)
     return S_ISDIR(info.st_mode);
 }
 
+/* Where the system keeps what can be made again: backups leave it out. */
 static char *default_folder(ebb_arena *arena)
 {
     const char *named = getenv("EBB_CACHE");
@@ -124,6 +125,8 @@ static void warn(ebb_ctx *ctx, const ebb_ctx *own, const char *path, const char 
     ebb_warn_at(ctx, &place, "%s: %s", what, first != NULL ? first->text : "out of memory");
 }
 
+/* In the order in which one can still trust what comes next: lengths before what they measure, the
+ * sum last. The whole key is compared, so two keys with one hash are no danger. */
 static bool is_whole(const char *file, size_t length, const void *key, size_t n_key, size_t *n)
 {
     head h;
@@ -171,6 +174,7 @@ bool ebb_cache_load(ebb_ctx *ctx, ebb_arena *arena, const char *folder, const vo
     return whole;
 }
 
+/* The check sum goes last: a file that was cut anywhere can not have it. */
 static ebb_status write_entry(ebb_ctx *own, const char *path, const char *front, size_t n_front,
                               const void *data, size_t n)
 {

@@ -31,6 +31,7 @@ extern char **environ;
 
 /* ---- finding programs ------------------------------------------------------------------------ */
 
+/* A folder is executable, too, and would only fail later with words that help nobody. */
 static bool is_program(const char *path)
 {
     struct stat info;
@@ -53,6 +54,7 @@ const char *ebb_process_find(ebb_arena *arena, const char *name)
     return NULL;
 }
 
+/* Not from the name that the program was called by: that may be a link, or anything at all. */
 const char *ebb_process_folder(ebb_arena *arena)
 {
     const size_t most = 4096;
@@ -135,6 +137,7 @@ static char **make_variables(ebb_arena *arena, const char *const *set)
     return all;
 }
 
+/* Copies: exec wants texts that may be written to, and it gets none of ours. */
 static char **make_arguments(ebb_arena *arena, const char *const *arguments)
 {
     size_t n = 0;
@@ -147,6 +150,7 @@ static char **make_arguments(ebb_arena *arena, const char *const *arguments)
     return all;
 }
 
+/* The soft limit only, and never above what the host itself has to keep to. */
 static ebb_status make_launch(ebb_ctx *ctx, ebb_arena *arena, const ebb_process *process, launch *l)
 {
     const char *name = process->arguments[0];
@@ -201,6 +205,8 @@ static int trouble_of(ebb_base_streams *s)
     return n == (ssize_t)sizeof why ? why : 0;
 }
 
+/* The group is set from both sides, since either may run first: the child must lead it before it
+ * starts anything, and we must be able to end it as soon as this returns. */
 ebb_status ebb_base_start(ebb_ctx *ctx, ebb_arena *arena, const ebb_process *process,
                           ebb_base_streams *s, pid_t *child)
 {

@@ -33,6 +33,8 @@ typedef struct talk {
     bool too_long, no_memory;
 } talk;
 
+/* Sends as much as the socket takes now. The rest waits for the next turn: whoever waited here
+ * while the program waits for its output to be taken would wait for ever. */
 static void send_input(talk *t)
 {
     const size_t left = t->process->n_input - t->sent;
@@ -77,6 +79,8 @@ static bool take(talk *t, int stream, char *at, size_t room, size_t *n_taken)
     return n > 0;
 }
 
+/* One byte beyond what is accepted is enough to know; the program is then ended at once, so that it
+ * can not fill the memory in the time it has. */
 static bool take_output(talk *t)
 {
     if (!grow_output(t)) {
@@ -118,6 +122,7 @@ static void serve(talk *t, int ms)
 
 /* ---- the end --------------------------------------------------------------------------------- */
 
+/* A clock that nobody sets back. */
 static double now(void)
 {
     struct timespec t = {0};
@@ -150,6 +155,7 @@ static bool watch(talk *t, pid_t child)
     return false;
 }
 
+/* Words of another program go to terminals and reports: nothing that could steer them may pass. */
 static bool is_shown(char c)
 {
     return c >= ' ' && c <= '~';

@@ -55,6 +55,8 @@ static void remove_old_draft(const char *path, const struct stat *info)
         (void)unlink(path);
 }
 
+/* Entries are listed, old drafts removed on the way. Names that we did not give are left alone, and
+ * so is whatever is no plain file: the folder may be somebody's own. */
 static size_t list(ebb_arena *arena, DIR *dir, const char *folder, entry *found)
 {
     size_t n = 0;
@@ -76,6 +78,7 @@ static size_t list(ebb_arena *arena, DIR *dir, const char *folder, entry *found)
     return n;
 }
 
+/* The newest entry stays even if it is too large by itself: it has just cost its time. */
 void ebb_base_trim(ebb_arena *arena, const char *folder)
 {
     DIR *dir = opendir(folder);

@@ -42,6 +42,13 @@ static void put_real(writer *w, double value, char behind)
                          (unsigned long long)digits, digits > 0 ? power - 53 : 0, behind);
 }
 
+static void put_point(writer *w, ebb_vec3 at, char behind)
+{
+    put_real(w, at.x, ' ');
+    put_real(w, at.y, ' ');
+    put_real(w, at.z, behind);
+}
+
 static size_t loop_corners(const ebb_facet *facet)
 {
     size_t n = 0;
@@ -70,8 +77,8 @@ static void put_fine(writer *w, const ebb_mesh_fine *fine)
     put_text(w, "lines ");
     put_count(w, fine->n_lines, '\n');
     for (size_t i = 0; i < fine->n_lines; i++) {
-        put_count(w, fine->line[i].from, ' ');
-        put_count(w, fine->line[i].to, ' ');
+        put_point(w, fine->line[i].from, ' ');
+        put_point(w, fine->line[i].to, ' ');
         put_real(w, fine->line[i].size, '\n');
     }
     put_text(w, "areas ");
@@ -88,11 +95,8 @@ static void put_all(writer *w, const ebb_solid *solid, const ebb_mesh_wish *wish
     put_real(w, wish->edge, '\n');
     put_text(w, "corners ");
     put_count(w, solid->n_corners, '\n');
-    for (size_t i = 0; i < solid->n_corners; i++) {
-        put_real(w, solid->corner[i].x, ' ');
-        put_real(w, solid->corner[i].y, ' ');
-        put_real(w, solid->corner[i].z, '\n');
-    }
+    for (size_t i = 0; i < solid->n_corners; i++)
+        put_point(w, solid->corner[i], '\n');
     put_text(w, "facets ");
     put_count(w, solid->n_facets, '\n');
     for (size_t f = 0; f < solid->n_facets; f++)
@@ -111,14 +115,20 @@ ebb_status ebb_mesh_ask(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
         return ebb_fail(ctx, EBB_E_RANGE,
                         "the shortest edges of a mesh are 0.01 m to %g m long, not %g m",
                         wish->edge, wish->edge_min);
+    const char *why = NULL;
+    const ebb_status status = ebb_solid_check(arena, solid, &why);
+    if (status != EBB_OK)
+        return ebb_fail(ctx, status, "the room is not closed as it should be: %s",
+                        why != NULL ? why : "");
     size_t borders = 0, loops = 0;
     for (size_t f = 0; f < solid->n_facets; f++) {
         borders += loop_corners(&solid->facet[f]);
         loops += solid->facet[f].n_loops;
     }
     ebb_mesh_fine fine;
-    writer w = {.room = 256 + LONGEST_REAL * (3 * solid->n_corners + borders + solid->n_facets) +
-                        LONGEST_COUNT * (3 * solid->n_facets + loops + 3 * borders)};
+    writer w = {.room = 256 +
+                        LONGEST_REAL * (3 * solid->n_corners + 14 * borders + solid->n_facets) +
+                        LONGEST_COUNT * (3 * solid->n_facets + loops + borders)};
     w.text = EBB_RAW(arena, char, w.room);
     if (w.text == NULL || !ebb_mesh_find_fine(arena, solid, wish, &fine))
         return ebb_fail(ctx, EBB_E_NOMEM, "no memory to describe a room to the mesher");

@@ -23,6 +23,7 @@ typedef struct checker {
     ebb_mesh_flat *flat; /* of every facet */
 } checker;
 
+/* With the place: the person at fault can be a corner of the plan that is too sharp. */
 static ebb_status bad(const checker *c, ebb_vec3 at, const char *what)
 {
     return ebb_fail(c->ctx, EBB_E_NUMERIC, "the mesh is no good: %s, near %.3f %.3f %.3f m", what,
@@ -31,6 +32,7 @@ static ebb_status bad(const checker *c, ebb_vec3 at, const char *what)
 
 /* ---- counts and tetrahedra ------------------------------------------------------------------- */
 
+/* First of all: everything after this follows indices. */
 static ebb_status check_numbers(const checker *c)
 {
     const ebb_mesh *m = c->mesh;
@@ -51,6 +53,8 @@ static ebb_status check_numbers(const checker *c)
     return ok ? EBB_OK : ebb_fail(c->ctx, EBB_E_NUMERIC, "numbers of the mesh lie out of range");
 }
 
+/* Flat elements are refused because they spoil the accuracy of all around them; nodes that belong
+ * to nothing would be freedoms that no equation holds. */
 static ebb_status check_tets(const checker *c)
 {
     const ebb_mesh *m = c->mesh;
@@ -149,6 +153,8 @@ static ebb_status check_face(const checker *c, size_t index, double *area)
     return EBB_OK;
 }
 
+/* Areas per surface: constructions and units act through them, and two surfaces in one plane differ
+ * in nothing else. */
 static ebb_status check_surfaces(const checker *c)
 {
     double *area = EBB_NEW(c->scratch, double, c->solid->n_surfaces);

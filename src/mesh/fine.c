@@ -15,13 +15,13 @@
 
 #define PI 3.14159265358979323846
 #define SHARP (190.0 * PI / 180.0) /* air around an edge from which it counts as re-entrant */
-#define FLATTEST 4.0               /* length of elements over the width of their gap */
+#define FLATTEST 6.0               /* length of elements over the width of their gap */
 #define INSIDE 1e-3                /* m: how far within its facet a border is looked from */
+#define LOOKS 12                   /* places along a border */
 
 /* An edge as a facet runs it. */
 typedef struct border {
     size_t from, to, facet;
-    double gap; /* m, narrowest place in front of it; INFINITY in the open */
 } border;
 
 typedef struct finder {
@@ -64,21 +64,28 @@ static double gap_at(const finder *f, size_t facet, ebb_vec3 at)
     return gap;
 }
 
-static void look_from(const finder *f, border *b)
+/* Looks at the air in front of a border from places along it. The part of it from the first to the
+ * last place with a gap becomes a line. */
+static void look_from(const finder *f, const border *b, ebb_mesh_fine *fine)
 {
-    static const double places[] = {0.02, 0.25, 0.5, 0.75, 0.98};
     const ebb_vec3 from = f->solid->corner[b->from];
     const ebb_vec3 along = ebb_mesh_minus(f->solid->corner[b->to], from);
     const ebb_vec3 inwards = ebb_mesh_cross(f->flat[b->facet].normal, along);
     const double length = sqrt(ebb_mesh_dot(along, along));
-    b->gap = INFINITY;
-    for (size_t i = 0; i < sizeof places / sizeof places[0] && length > 0; i++) {
-        const ebb_vec3 at =
-            ebb_mesh_plus(ebb_mesh_plus(from, places[i], along), INSIDE / length, inwards);
+    double narrowest = INFINITY, first = 1, last = 0;
+    for (int i = 0; i < LOOKS && length > 0; i++) {
+        const double t = (i + 0.5) / LOOKS;
+        const ebb_vec3 at = ebb_mesh_plus(ebb_mesh_plus(from, t, along), INSIDE / length, inwards);
         const double gap = gap_at(f, b->facet, at);
-        b->gap = fmin(b->gap, gap);
         f->widest[b->facet] = fmax(f->widest[b->facet], gap);
+        narrowest = fmin(narrowest, gap);
+        first = isfinite(gap) ? fmin(first, t - 0.5 / LOOKS) : first;
+        last = isfinite(gap) ? t + 0.5 / LOOKS : last;
     }
+    if (first < last)
+        fine->line[fine->n_lines++] =
+            (ebb_mesh_line){ebb_mesh_plus(from, first, along), ebb_mesh_plus(from, last, along),
+                            FLATTEST * narrowest};
 }
 
 /* ---- edges ----------------------------------------------------------------------------------- */
@@ -124,13 +131,15 @@ static double air_angle(const finder *f, const border *a, const border *b)
     return angle < 0 ? angle + 2 * PI : angle;
 }
 
+/* An element can not be longer than an edge of the solid that it lies on; where one is short its
+ * neighbours must not be much longer either. */
 static double size_along(const finder *f, const border *a, const border *b)
 {
     const ebb_vec3 along = ebb_mesh_minus(f->solid->corner[a->to], f->solid->corner[a->from]);
     double size = fmin(f->wish->edge, sqrt(ebb_mesh_dot(along, along)));
     if (f->wish->edge_min > 0 && air_angle(f, a, b) > SHARP)
         size = fmin(size, f->wish->edge_min);
-    return fmin(size, FLATTEST * fmin(a->gap, b->gap));
+    return size;
 }
 
 bool ebb_mesh_find_fine(ebb_arena *arena, const ebb_solid *solid, const ebb_mesh_wish *wish,
@@ -143,7 +152,7 @@ bool ebb_mesh_find_fine(ebb_arena *arena, const ebb_solid *solid, const ebb_mesh
     f.flat = EBB_NEW(arena, ebb_mesh_flat, solid->n_facets);
     f.widest = EBB_NEW(arena, double, solid->n_facets);
     f.border = EBB_NEW(arena, border, f.n);
-    *fine = (ebb_mesh_fine){.line = EBB_NEW(arena, ebb_mesh_line, f.n),
+    *fine = (ebb_mesh_fine){.line = EBB_NEW(arena, ebb_mesh_line, 2 * f.n),
                             .area = EBB_NEW(arena, ebb_mesh_area, solid->n_facets)};
     if (!f.flat || !f.widest || !f.border || !fine->line || !fine->area)
         return false;
@@ -151,14 +160,15 @@ bool ebb_mesh_find_fine(ebb_arena *arena, const ebb_solid *solid, const ebb_mesh
         f.flat[i] = ebb_mesh_flat_of(solid, &solid->facet[i]);
     list_borders(&f);
     for (size_t i = 0; i < f.n; i++)
-        look_from(&f, &f.border[i]);
+        look_from(&f, &f.border[i], fine);
     qsort(f.border, f.n, sizeof *f.border, compare);
     for (size_t i = 0; i + 1 < f.n; i++) {
         const border *a = &f.border[i], *b = &f.border[i + 1];
         const bool pair = a->from == b->to && a->to == b->from;
         const double size = pair ? size_along(&f, a, b) : wish->edge;
         if (size < wish->edge)
-            fine->line[fine->n_lines++] = (ebb_mesh_line){a->from, a->to, size};
+            fine->line[fine->n_lines++] =
+                (ebb_mesh_line){solid->corner[a->from], solid->corner[a->to], size};
     }
     for (size_t i = 0; i < solid->n_facets; i++)
         if (FLATTEST * f.widest[i] < wish->edge)

@@ -5,9 +5,9 @@
 
 #include <ebb/mesh.h>
 
-/* Along an edge of the solid, elements of this size. */
+/* Along a straight line, elements of this size. */
 typedef struct ebb_mesh_line {
-    size_t from, to;
+    ebb_vec3 from, to;
     double size;
 } ebb_mesh_line;
 

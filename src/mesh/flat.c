@@ -24,6 +24,7 @@ ebb_vec3 ebb_mesh_facet_normal(const ebb_solid *solid, const ebb_facet *facet)
     return normal;
 }
 
+/* Axes by number, so that a facet can be looked at along any of them. */
 static double coordinate(ebb_vec3 at, int axis)
 {
     return axis == 0 ? at.x : axis == 1 ? at.y : at.z;

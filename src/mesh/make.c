@@ -31,6 +31,7 @@ static const char *find_mesher(ebb_arena *arena, const char *program)
     return ebb_process_find(arena, "ebb-mesh");
 }
 
+/* Says what to do about it: the mesher is the one part that a person may have to install. */
 static ebb_status fail_missing(ebb_ctx *ctx, const char *program)
 {
     const char *named = program != NULL ? program : getenv("EBB_MESH");
@@ -53,6 +54,7 @@ static const char *reason(ebb_arena *arena, const ebb_process_end *end)
     return text != NULL ? text : "";
 }
 
+/* How the mesher ended, in words for somebody who has never heard of it. */
 static ebb_status judge_end(ebb_ctx *ctx, ebb_arena *arena, const ebb_process *p,
                             const ebb_process_end *end)
 {
@@ -84,16 +86,12 @@ static ebb_status make(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
 {
     /* One thread: the result must not depend on their number, and each would need memory. */
     static const char *const variables[] = {"OMP_NUM_THREADS=1", "OPENBLAS_NUM_THREADS=1", NULL};
-    const char *why = "", *text;
+    const char *text;
     ebb_process p = {.variables = variables,
                      .most_output = MOST_OUTPUT,
                      .seconds = wish->seconds == 0 ? SECONDS : wish->seconds,
                      .mebibytes = wish->mebibytes == 0 ? MEBIBYTES : wish->mebibytes};
-    ebb_status status = ebb_solid_check(arena, solid, &why);
-    if (status != EBB_OK)
-        return ebb_fail(ctx, status, "the room is not closed as it should be: %s",
-                        why != NULL ? why : "");
-    status = ebb_mesh_ask(ctx, arena, solid, wish, &text, &p.n_input);
+    ebb_status status = ebb_mesh_ask(ctx, arena, solid, wish, &text, &p.n_input);
     if (status != EBB_OK)
         return status;
     const char *const arguments[] = {find_mesher(arena, program), NULL};

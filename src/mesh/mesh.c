@@ -54,6 +54,7 @@ static void swap_if(size_t *a, size_t *b)
     }
 }
 
+/* By comparing neighbours three times: sorted whatever came in. */
 static void sort_three(size_t node[3])
 {
     swap_if(&node[0], &node[1]);
@@ -92,6 +93,7 @@ ebb_mesh_side *ebb_mesh_all_sides(ebb_arena *arena, const ebb_mesh *mesh)
     return all;
 }
 
+/* The first of the same nodes by halving, then all that follow. */
 const ebb_mesh_side *ebb_mesh_find_side(const ebb_mesh_side *all, size_t n, const size_t node[3],
                                         size_t *found)
 {
@@ -109,6 +111,8 @@ const ebb_mesh_side *ebb_mesh_find_side(const ebb_mesh_side *all, size_t n, cons
     return all + low;
 }
 
+/* Meshers differ in which way round they number; here it is one way. The owner of a triangle is
+ * found and not asked for: the mesher could be wrong about it. */
 bool ebb_mesh_settle(const ebb_ctx *ctx, ebb_mesh *mesh)
 {
     for (size_t i = 0; i < mesh->n_tets; i++)

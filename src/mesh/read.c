@@ -36,6 +36,7 @@ static bool is_over(const reader *r)
     return r->at == r->end || *r->at == ' ' || *r->at == '\n';
 }
 
+/* A text that ends early lacks the next word, or its last one: it is never taken for whole. */
 static bool expect(reader *r, const char *word)
 {
     skip_blanks(r);
@@ -65,6 +66,7 @@ static bool take_count(reader *r, size_t bound, size_t *value)
     return true;
 }
 
+/* Lower case as printf writes them. */
 static int hex_digit(char c)
 {
     if (c >= '0' && c <= '9')

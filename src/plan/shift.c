@@ -52,7 +52,7 @@ static ebb_status add_move(ebb_ctx *ctx, const ebb_reshape_effort *effort, ebb_r
     if (status == EBB_E_RANGE)
         ebb_warn_at(ctx, NULL, "%s of room %s can not move by %g m: %s", name, r->room->name, by,
                     ebb_ctx_messages(quiet) > 0 ? ebb_ctx_message(quiet, 0)->text
-                                                  : "no room is left");
+                                                : "no room is left");
     ebb_ctx_free(quiet);
     if (status == EBB_E_RANGE)
         return EBB_OK;

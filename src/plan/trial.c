@@ -78,6 +78,7 @@ bool ebb_layout_remade(ebb_arena *arena, const ebb_bench *bench, const ebb_final
     return true;
 }
 
+/* Mass, cover and the size left change with it: the room is a little larger without the unit. */
 bool ebb_layout_without(ebb_arena *arena, const ebb_bench *bench, const ebb_finalist *from,
                         size_t index, ebb_finalist *to)
 {
@@ -113,6 +114,7 @@ bool ebb_options_of(const ebb_bench *bench, const ebb_layout *layout, size_t opt
 
 /* ---- solving --------------------------------------------------------------------------------- */
 
+/* Nothing but the numbers outlives a trial: dozens of models would fill the memory. */
 static ebb_status try_one(ebb_ctx *ctx, const ebb_bench *b, const ebb_finalist *f, bool drawn,
                           ebb_outcome *out)
 {

@@ -51,6 +51,8 @@ static void tell(const work *w, const char *step)
 
 /* ---- ways to a space ------------------------------------------------------------------------- */
 
+/* Rooms of one shape differ in what they are made of, which the space does not know: the costly
+ * part is done once for all of them. */
 static bool share(work *w)
 {
     const ebb_prepared *p = w->prepared;
@@ -89,6 +91,7 @@ static bool load(work *w)
     return w->made->note.cached = w->made->space != NULL;
 }
 
+/* After the room is ready: whatever goes wrong here costs nothing but the next run's time. */
 static void save(const work *w)
 {
     ebb_arena *scratch = ebb_arena_new(w->ctx);
@@ -104,6 +107,7 @@ static void save(const work *w)
     ebb_ctx_free(own);
 }
 
+/* The mesh is only needed until the space has its copy. */
 static ebb_status make(work *w)
 {
     ebb_mesh *mesh;
@@ -174,6 +178,7 @@ static ebb_status prepare_all(work *w, const char *name)
     return any ? EBB_OK : ebb_fail(w->ctx, EBB_E_RANGE, "the job has no room %s", name);
 }
 
+/* A job of rectangles must not touch the cache: not even an empty folder is to be left behind. */
 static bool needs_anything(const ebb_job *job, const char *name)
 {
     for (size_t i = 0; i < job->n_rooms; i++)
@@ -210,6 +215,7 @@ ebb_status ebb_prepare(ebb_ctx *ctx, ebb_job *job, const char *room, const ebb_p
     return status;
 }
 
+/* A pointer that somebody has changed meanwhile is left as it is. */
 void ebb_prepared_free(ebb_prepared *prepared)
 {
     if (prepared == NULL)

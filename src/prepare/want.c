@@ -68,6 +68,8 @@ ebb_status ebb_prepare_decide(ebb_ctx *ctx, const ebb_job *job, double highest, 
     return EBB_OK;
 }
 
+/* The text for the mesher holds the solid to the last bit and how fine its mesh is; what the
+ * elements add stands behind it, to the last bit as well. */
 ebb_status ebb_prepare_key(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
                            const ebb_prepare_want *want, const char **key, size_t *n)
 {

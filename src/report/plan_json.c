@@ -26,6 +26,8 @@ static void set_number(maker *m, json_t *object, const char *key, double value)
 
 /* ---- where everything goes ------------------------------------------------------------------- */
 
+/* Names and distances in two arrays, as everywhere: index k of one goes with index k of the other.
+ */
 static void set_walls(maker *m, json_t *object, const ebb_floor_place *place)
 {
     json_t *walls = json_array();
@@ -63,6 +65,7 @@ static json_t *places(maker *m)
     return array;
 }
 
+/* How far it was moved says whether the plan rests on moving it. */
 static json_t *station(maker *m, const char *what, const ebb_station *wished, const ebb_vec3 *now)
 {
     const ebb_vec3 at = now ? *now : wished->at;
@@ -93,6 +96,7 @@ static json_t *stations(maker *m)
     return array;
 }
 
+/* The words go by: programs want the numbers, whatever the units of the job. */
 static json_t *totals(maker *m)
 {
     ebb_plan_total total[EBB_PLAN_TOTALS];
@@ -118,6 +122,7 @@ static json_t *label(maker *m, const int number[3])
     return array;
 }
 
+/* The limit stands at each mode: it falls with frequency. */
 static json_t *slow_modes(maker *m)
 {
     json_t *array = json_array();
@@ -134,6 +139,8 @@ static json_t *slow_modes(maker *m)
     return array;
 }
 
+/* Numbers of the plan without the unit, not differences: whoever wants those has the plan itself.
+ */
 static json_t *gains(maker *m)
 {
     json_t *array = json_array();
@@ -154,6 +161,7 @@ static json_t *gains(maker *m)
 
 /* ---- what else would do ---------------------------------------------------------------------- */
 
+/* Each with its whole layout, so that it can be drawn or costed without a second run. */
 static json_t *alternatives(maker *m)
 {
     json_t *array = json_array();
@@ -173,6 +181,7 @@ static json_t *alternatives(maker *m)
     return array;
 }
 
+/* What does not fit has no numbers; zeros would look like results. */
 static json_t *next_kinds(maker *m, const ebb_curve *curve)
 {
     json_t *array = json_array();
@@ -217,6 +226,7 @@ static json_t *curve_object(maker *m)
     return object;
 }
 
+/* A bound of 0 s is none: nothing can be said of that mode. */
 static json_t *bound_object(maker *m)
 {
     const ebb_decay_bound *bound = m->plan->bound;
@@ -242,6 +252,7 @@ static json_t *bound_object(maker *m)
     return object;
 }
 
+/* Without draws there is no share and no spread, which is not the same as none. */
 static json_t *doubt_object(maker *m)
 {
     const ebb_doubt *doubt = &m->plan->doubt;

@@ -9,6 +9,7 @@
 
 /* ---- for the builder ------------------------------------------------------------------------- */
 
+/* The table goes with the drawings: same numbers, same ends, same edges. */
 static void places(ebb_report_source *source, const ebb_planned *plan)
 {
     static const ebb_report_column COLUMNS[] = {{"No.", 0.4, true},  {"Unit", 1.3, false},
@@ -45,6 +46,7 @@ static void places(ebb_report_source *source, const ebb_planned *plan)
         "unit.");
 }
 
+/* From two walls across each other and the floor, which is how a stand is set up. */
 static void station_row(ebb_report_source *source, ebb_report_table *table, const ebb_room *room,
                         const ebb_station *wished, const ebb_vec3 *now)
 {
@@ -72,6 +74,7 @@ static void stations(ebb_report_source *source, const ebb_planned *plan)
     }
 }
 
+/* Weight, money and cover before anything else: they decide whether the plan is read on. */
 static void totals(ebb_report_source *source, const ebb_planned *plan)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -123,6 +126,7 @@ static void drawings(ebb_report_source *source, const ebb_planned *plan)
 
 /* ---- for the client -------------------------------------------------------------------------- */
 
+/* A client who can not pay for the best wants to know what the least is. */
 static void alternatives(ebb_report_source *source, const ebb_planned *plan)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -164,6 +168,7 @@ static ebb_status paint_curve(ebb_ctx *ctx, cairo_t *cr, const ebb_frame *frame,
     return ebb_draw_plot(ctx, cr, frame, &((const curve_plot *)what)->plot);
 }
 
+/* The axis starts at nought: a curve that seems to fall to nothing must do so. */
 static curve_plot *plot_of(ebb_arena *arena, const ebb_curve *curve)
 {
     curve_plot *p = EBB_NEW(arena, curve_plot, 1);
@@ -187,6 +192,7 @@ static curve_plot *plot_of(ebb_arena *arena, const ebb_curve *curve)
     return p;
 }
 
+/* The picture, then what it comes to; the bound belongs here, for it answers "and with more?". */
 static void curve(ebb_report_source *source, const ebb_planned *plan)
 {
     ebb_report_doc *doc = source->doc;
@@ -197,7 +203,7 @@ static void curve(ebb_report_source *source, const ebb_planned *plan)
     ebb_report_say(doc, EBB_REPORT_SUBHEADING, "What more units mend");
     if (c->n > 1) {
         const curve_plot *p = plot_of(doc->arena, c);
-        const ebb_report_figure figure = {paint_curve, p, 190.0, 210.0,
+        const ebb_report_figure figure = {paint_curve, p, 150.0, 165.0,
                                           "Share of wrong cells over the number of units."};
         if (p) {
             ebb_report_figure_add(doc, &figure);
@@ -216,6 +222,7 @@ static void curve(ebb_report_source *source, const ebb_planned *plan)
 
 /* ---- for whoever checks ---------------------------------------------------------------------- */
 
+/* As many columns of modes as there are slow modes. */
 static void gains(ebb_report_source *source, const ebb_planned *plan)
 {
     static const ebb_report_column COLUMNS[] = {
@@ -274,6 +281,7 @@ static void slow_modes(ebb_report_source *source, const ebb_planned *plan)
     }
 }
 
+/* Before the evidence: a measurement that is made first can save the whole plan. */
 static void doubt(ebb_report_source *source, const ebb_planned *plan)
 {
     static const ebb_report_column COLUMNS[] = {{"If it were known", 1.2, false},
@@ -302,6 +310,7 @@ static void doubt(ebb_report_source *source, const ebb_planned *plan)
 
 /* ---- the whole ------------------------------------------------------------------------------- */
 
+/* For the client first, then the room's own evidence, then what a builder takes to the site. */
 static ebb_status compose(ebb_report_source *source, const ebb_planned *plan)
 {
     ebb_report_doc *doc = source->doc;

@@ -22,6 +22,7 @@ typedef struct column {
     bool right;
 } column;
 
+/* Numbers stand right, words left; a missing text makes the whole fail, not the cell. */
 static void put_row(writer *w, size_t n, const column *table, const char *const *cell)
 {
     for (size_t i = 0; i < n; i++) {
@@ -86,6 +87,7 @@ static void units(writer *w)
     }
 }
 
+/* What is used beside what is allowed: the first thing that a client checks. */
 static void totals(writer *w)
 {
     static const column TABLE[] = {{"", 28, false}, {"Plan", 12, true}, {"Allowed", 12, true}};
@@ -159,6 +161,8 @@ static const char *slow_list(writer *w, const ebb_gain *gain)
     return text;
 }
 
+/* The plan without the unit stands here and not the difference: "still right" is what decides
+ * whether it may be left out. */
 static void gains(writer *w)
 {
     static const column TABLE[] = {{"No", 3, true},
@@ -191,6 +195,7 @@ static void gains(writer *w)
 
 /* ---- what else would do ---------------------------------------------------------------------- */
 
+/* The plan itself leads the list, so that what is saved can be seen. */
 static void alternatives(writer *w)
 {
     static const column TABLE[] = {{"Plan", 10, false},  {"Units", 5, true}, {"Mass", 9, true},
@@ -224,6 +229,7 @@ static void say(writer *w, const char *sentence)
     }
 }
 
+/* A line for each number of units; the mark stands where the return falls off. */
 static void curve(writer *w)
 {
     const ebb_curve *c = w->plan->curve;
@@ -242,6 +248,7 @@ static void curve(writer *w)
     say(w, w->plan->bound ? w->plan->bound->sentence : NULL);
 }
 
+/* The sentence first: the table is for who doubts it. */
 static void doubt(writer *w)
 {
     static const column TABLE[] = {
@@ -271,6 +278,7 @@ static void list(writer *w, const char *head, size_t n, const char *const *item)
     }
 }
 
+/* Short, but in every output: text may be all that is ever read. */
 static void cautions(writer *w)
 {
     ebb_report_puts(&w->out, "\nCautions\n");

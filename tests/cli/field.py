@@ -57,7 +57,7 @@ def shades(path):
     tree = xml.fromstring(is_picture(path))
     long = [p.get("d") for p in tree.iter() if p.tag.endswith("path") and p.get("fill", "none")
             not in ("none", "") and len(p.get("d")) > 400 and p.get("fill-rule")]
-    expect(len(long) >= 3, f"{path} has {len(long)} shades")
+    expect(len(long) >= 1, f"{path} has {len(long)} shades")
     return "".join(long)
 
 
@@ -80,6 +80,31 @@ def test_what_is_asked_changes_the_picture():
     expect(read("x.svg") == first, "the cut by itself is another")
     field("--picture", "x.svg", "--mode", "1", "--units", "imperial")
     expect(read("x.svg") != first, "feet look like metres")
+
+
+TWO = """job: Two
+use: music
+constructions: {{brick: {{admittance: 0.02}}}}
+rooms:
+  - name: box
+    size: [4 m, 3 m, 2.5 m]
+    surfaces: {{all: brick}}
+    seats: [{{name: lead, at: [2 m, 1.5 m, 1.2 m]}}]
+    speakers: [{{name: {0}, at: [0.5 m, 1 m, 1 m]}}, {{name: {1}, at: [3 m, 2 m, 1 m]}}]
+"""
+
+
+def test_a_speaker_is_meant_by_its_name():
+    """Names changed over, the other one is asked for: the same place sounds."""
+    pictures = []
+    for names, asked in ((("left", "right"), "right"), (("right", "left"), "left"),
+                         (("left", "right"), "left")):
+        write("two.yaml", TWO.format(*names))
+        field("--picture", "x.svg", "--pressure", "60Hz", "--speaker", asked, room=BAND,
+              job="two.yaml")
+        pictures.append(shades("x.svg"))
+    expect(pictures[0] == pictures[1], "another place sounds")
+    expect(pictures[0] != pictures[2], "both speakers sound alike")
 
 
 def test_numbers_of_modes_are_those_of_the_list():
@@ -190,5 +215,6 @@ def test_modes_of_the_corner():
 
 
 main(test_pictures_come_beside_the_numbers, test_what_is_asked_changes_the_picture,
-     test_numbers_of_modes_are_those_of_the_list, test_trust_is_told, test_misuse, test_bad_places,
-     test_rooms_that_are_no_box, test_no_cache_keeps_nothing, test_modes_of_the_corner)
+     test_a_speaker_is_meant_by_its_name, test_numbers_of_modes_are_those_of_the_list,
+     test_trust_is_told, test_misuse, test_bad_places, test_rooms_that_are_no_box,
+     test_no_cache_keeps_nothing, test_modes_of_the_corner)

@@ -79,6 +79,17 @@ static void test_rooms(void **state)
     expect_rooms_mesh(s, solid_block(s->arena), 1200);
 }
 
+/* A body 30 mm above the floor, the narrowest gap that job files allow. */
+static void test_narrow_gap(void **state)
+{
+    scene *s = *state;
+    for (double depth = 0.2; depth < 1.3; depth += 0.5) {
+        ebb_mesh *m = make(s, solid_hanging(s->arena, 0.03, depth), &coarse);
+        assert_in_range(m->n_tets, 300, 2500);
+        ebb_mesh_free(m);
+    }
+}
+
 /* Turned in space nothing lies along an axis. */
 static void test_turned_room(void **state)
 {
@@ -294,6 +305,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         SCENE_TEST(test_rooms),
+        SCENE_TEST(test_narrow_gap),
         SCENE_TEST(test_turned_room),
         SCENE_TEST(test_finer),
         SCENE_TEST(test_grading),

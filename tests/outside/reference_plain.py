@@ -120,10 +120,10 @@ def confirm(plain, case, path, how):
                                                                m["delta"] - mode["delta"])))
         shifts.append((abs(near["hz"] / mode["hz"] - 1), abs(near["delta"] / mode["delta"] - 1)))
     worst = np.max(shifts, axis=0)
-    hz = shaped.CONFIRM_HZ
+    hz, level = shaped.level_change(plain, stored)
     stored["own_error"] = {
         "against": how, "unknowns": plain.slice.total, "hz": hz,
-        "level_db": float(f"{shaped.level_change(plain, stored, hz):.2g}"),
+        "level_db": float(f"{level:.2g}"),
         "modes": len(again), "frequency": float(f"{worst[0]:.2g}"),
         "decay": float(f"{worst[1]:.2g}")}
     shaped.write(stored, path)

@@ -13,7 +13,7 @@
 
 #include <ebb/reach.h>
 
-#define TRIES 10000
+#define TRIES FULL_OR(10000, 400)
 #define ROOMS 8
 #define MOST_UNITS 8
 

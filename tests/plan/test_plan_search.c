@@ -15,7 +15,7 @@
 
 #define FEW_PLACES 12
 #define FEW_UNITS 4
-#define ROOMS 50
+#define ROOMS FULL_OR(50, 4)
 #define BATCH 256
 
 /* ---- all placements ---------------------------------------------------------------------------
@@ -86,14 +86,6 @@ typedef struct found {
     ebb_pick pick[MOST_STARTS][MOST_SPOTS];
     ebb_climbed climbed[MOST_STARTS];
 } found;
-
-static size_t scored_in(const found *f, size_t starts)
-{
-    size_t sum = 0;
-    for (size_t i = 0; i < starts; i++)
-        sum += f->climbed[i].scored;
-    return sum;
-}
 
 static void search(const ebb_base *base, const ebb_effort *effort, found *f)
 {

@@ -14,6 +14,19 @@
 
 #define PI 3.14159265358979323846
 
+/* Builds that watch memory are many times slower: they run the same code a few times, the release
+ * build does the counting. */
+#if defined(__SANITIZE_ADDRESS__)
+#define FULL_OR(full, few) (few)
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define FULL_OR(full, few) (few)
+#endif
+#endif
+#ifndef FULL_OR
+#define FULL_OR(full, few) (full)
+#endif
+
 #define assert_ok(ctx, call)                                                                       \
     do {                                                                                           \
         if ((call) != EBB_OK)                                                                      \
