@@ -23,7 +23,7 @@ typedef struct checker {
     ebb_mesh_flat *flat; /* of every facet */
 } checker;
 
-/* With the place: the person at fault can be a corner of the plan that is too sharp. */
+/* With the place: mostly it is a corner of the plan that is too sharp, and can be looked up. */
 static ebb_status bad(const checker *c, ebb_vec3 at, const char *what)
 {
     return ebb_fail(c->ctx, EBB_E_NUMERIC, "the mesh is no good: %s, near %.3f %.3f %.3f m", what,

@@ -8,7 +8,8 @@
 #include <math.h>
 #include <string.h>
 
-#define FEW_REMOVALS 8 /* least useful units that a swap round tries to replace */
+#define FEW_CHOICES 150 /* places times kinds up to which a scattered start can lead anywhere */
+#define FEW_REMOVALS 8  /* least useful units that a swap round tries to replace */
 
 /* ---- choosing
  * -------------------------------------------------------------------------------------- */
@@ -155,7 +156,8 @@ ebb_status ebb_climb(const ebb_base *base, const ebb_effort *effort, unsigned st
 {
     ebb_work w;
     bool ok = ebb_work_make(&w, base, effort, stream, result) &&
-              climb(&w, effort, noise, noise > 0 && stream % 2 == 1);
+              climb(&w, effort, noise,
+                    noise > 0 && stream % 2 == 1 && base->spots->n * base->n_kinds <= FEW_CHOICES);
     if (ok)
         *result = w.layout;
     ebb_arena_free(w.arena);

@@ -243,6 +243,14 @@ static ebb_status try_all(const ebb_base *base, ebb_climbed *best)
 /* ---- all together ------------------------------------------------------------------------------
  */
 
+#define MOST_CHANGES 2000 /* single changes of a layout; beyond, listing them costs too much */
+
+/* In large rooms with many kinds the climbs' own swaps have to do. */
+static bool has_few_changes(const ebb_base *base, const ebb_climbed *layout)
+{
+    return (layout->n + 1) * base->spots->n * base->n_kinds <= MOST_CHANGES;
+}
+
 ebb_status ebb_climb_all(const ebb_base *base, const ebb_effort *effort, ebb_climbed *results)
 {
     int failed = 0;
@@ -256,7 +264,8 @@ ebb_status ebb_climb_all(const ebb_base *base, const ebb_effort *effort, ebb_cli
     size_t refined = distinct < EBB_FINALISTS ? distinct : EBB_FINALISTS;
 #pragma omp parallel for schedule(dynamic, 1) reduction(| : failed)
     for (size_t i = 0; i < refined; i++)
-        failed |= ebb_climb_refine(base, effort->swaps, &results[i]) != EBB_OK;
+        failed |= has_few_changes(base, &results[i]) &&
+                  ebb_climb_refine(base, effort->swaps, &results[i]) != EBB_OK;
     (void)sort_distinct(n, results);
     failed |= try_all(base, &results[0]) != EBB_OK;
     return failed ? EBB_E_NOMEM : EBB_OK;
