@@ -11,7 +11,7 @@
 #include "trials.h"
 
 #define UNITS 5
-#define ROOMS FULL_OR(2, 1)
+#define ROOMS 1
 #define BATCH 256
 #define MOST_SPOTS 128
 
