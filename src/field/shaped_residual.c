@@ -11,7 +11,7 @@ ebb_status ebb_shaped_solve(ebb_ctx *ctx, const ebb_space *space, int shift, siz
                             const double *load, double *x)
 {
     ebb_status status = EBB_OK;
-#pragma omp critical(ebb_shaped_solve)
+#pragma omp critical
     status = ebb_space_solve(ctx, space, 0, shift, n, load, x);
     return status;
 }

@@ -66,7 +66,7 @@ static ebb_status draw_all(ebb_ctx *ctx, const rounds *r)
     for (size_t i = 0; i < n; i++) {
         const ebb_status status = draw_held(r, i / r->n, i % r->n);
         if (status != EBB_OK) {
-#pragma omp critical(ebb_draw_all)
+#pragma omp critical
             failed = (int)status;
         }
     }

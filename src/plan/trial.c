@@ -168,7 +168,7 @@ ebb_status ebb_trials(const ebb_bench *bench, size_t n, const ebb_finalist *layo
         const ebb_status status =
             ctx ? try_one(ctx, bench, &layout[i], drawn, &outcome[i]) : EBB_E_NOMEM;
         if (status != EBB_OK) {
-#pragma omp critical(ebb_trials)
+#pragma omp critical
             first = first == EBB_OK ? pass_on(bench->ctx, ctx, status) : first;
         }
         ebb_ctx_free(ctx);
