@@ -46,6 +46,13 @@ typedef struct cli_option {
     {                                                                                              \
         "no-cache", 0, NULL, "mesh anew, and keep nothing"                                         \
     }
+/* What cli_effort reads. */
+#define CLI_EFFORT                                                                                 \
+    {"seed", 0, "N", "start of the random numbers; the same seed gives the same answer"},          \
+        {"draws", 0, "N", "draws of what is not known, 0 to 4096"},                                \
+    {                                                                                              \
+        "starts", 0, "N", "starts of the search for a plan, 1 to 64"                               \
+    }
 #define CLI_QUIET                                                                                  \
     {                                                                                              \
         "quiet", 'q', NULL, "no progress, no warnings on standard error"                           \

@@ -7,7 +7,7 @@
  * and its facets are flat is known to whoever asks.
  */
 #include "ebb-mesh.h"
-#include "vector.h"
+#include <ebb/vec3.h>
 
 #include <errno.h>
 #include <math.h>
@@ -132,8 +132,8 @@ static void read_lines(source *s, request *r)
     for (; r->n_pulls < n; r->n_pulls++) {
         pull *p = &r->pull[r->n_pulls];
         p->at = point(s);
-        p->along = ebb_mesh_minus(point(s), p->at);
-        const double square = ebb_mesh_dot(p->along, p->along);
+        p->along = ebb_minus(point(s), p->at);
+        const double square = ebb_dot(p->along, p->along);
         p->inverse = square > 0 ? 1 / square : 0;
         p->size = number(s, SHORTEST, r->edge);
     }

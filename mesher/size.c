@@ -5,7 +5,7 @@
  * bad elements between small ones and large ones, growing too slowly leaves too many.
  */
 #include "ebb-mesh.h"
-#include "vector.h"
+#include <ebb/vec3.h>
 
 #include <math.h>
 
@@ -13,10 +13,10 @@
 
 static double square_from_line(const pull *p, ebb_vec3 at)
 {
-    const ebb_vec3 off = ebb_mesh_minus(at, p->at);
-    const double t = fmin(fmax(ebb_mesh_dot(off, p->along) * p->inverse, 0), 1);
-    const ebb_vec3 from = ebb_mesh_plus(off, -t, p->along);
-    return ebb_mesh_dot(from, from);
+    const ebb_vec3 off = ebb_minus(at, p->at);
+    const double t = fmin(fmax(ebb_dot(off, p->along) * p->inverse, 0), 1);
+    const ebb_vec3 from = ebb_plus(off, -t, p->along);
+    return ebb_dot(from, from);
 }
 
 /* Beside the facet it does not count: its edges are lines that ask for the same. */

@@ -78,8 +78,7 @@ ebb_status ebb_line_make(ebb_arena *arena, double length, size_t degree, ebb_lin
     return EBB_OK;
 }
 
-/* Gauss-Legendre points and weights on [-1, 1] by Newton from the usual cosine guess. */
-static void gauss(size_t n, double *t, double *w)
+void ebb_gauss(size_t n, double *t, double *w)
 {
     for (size_t i = 0; i < n; i++) {
         double x = cos(PI * ((double)i + 0.75) / ((double)n + 0.5)), slope = 1;
@@ -110,7 +109,7 @@ ebb_status ebb_line_ports(ebb_arena *arena, const ebb_line *line, double from, d
     double *port = EBB_NEW(arena, double, n_ports);
     if (!t || !w || !work || !phi || !port)
         return EBB_E_NOMEM;
-    gauss(n_gauss, t, w);
+    ebb_gauss(n_gauss, t, w);
     for (size_t i = 0; i < n_ports * n; i++)
         out[i] = 0;
     for (size_t g = 0; g < n_gauss; g++) {

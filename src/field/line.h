@@ -28,4 +28,8 @@ void ebb_line_at(const ebb_line *line, double x, double *work, double *out);
 ebb_status ebb_line_ports(ebb_arena *arena, const ebb_line *line, double from, double to,
                           size_t n_ports, double *out);
 
+/* Gauss-Legendre rule on [-1, 1], by Newton from the usual cosine guess: n points t and weights w,
+ * exact to degree 2 n - 1. */
+void ebb_gauss(size_t n, double *t, double *w);
+
 #endif

@@ -90,27 +90,17 @@ int ebb_face_of(const ebb_room *room, size_t surface)
     return room->shaped ? (int)surface : 2 * on->axis + on->side;
 }
 
-static ebb_vec3 stretched(ebb_vec3 v, double by)
-{
-    return (ebb_vec3){v.x * by, v.y * by, v.z * by};
-}
-
-static ebb_vec3 less(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
-}
-
 ebb_status ebb_patch_on(ebb_ctx *ctx, const ebb_room *room, size_t surface, const double at[2],
                         const double size[2], ebb_patch *patch)
 {
     if (surface >= room->n_surfaces)
         return ebb_fail(ctx, EBB_E_RANGE, "room %s has no surface %zu", room->name, surface);
     const ebb_surface *on = &room->surfaces[surface];
-    ebb_vec3 a = less(ebb_surface_point(on, at[0], at[1]), room->origin);
-    ebb_vec3 b = less(ebb_surface_point(on, at[0] + size[0], at[1] + size[1]), room->origin);
+    ebb_vec3 a = ebb_minus(ebb_surface_point(on, at[0], at[1]), room->origin);
+    ebb_vec3 b = ebb_minus(ebb_surface_point(on, at[0] + size[0], at[1] + size[1]), room->origin);
     patch->face = ebb_face_of(room, surface);
-    patch->rect = (ebb_rect){(size_t)patch->face, a, stretched(on->along, size[0]),
-                             stretched(on->up, size[1])};
+    patch->rect = (ebb_rect){(size_t)patch->face, a, ebb_times(size[0], on->along),
+                             ebb_times(size[1], on->up)};
     memcpy(patch->at, at, sizeof patch->at);
     memcpy(patch->size, size, sizeof patch->size);
     if (room->shaped)

@@ -11,21 +11,6 @@
 
 /* ---- points ---------------------------------------------------------------------------------- */
 
-static ebb_vec3 less(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
-}
-
-static double dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-static ebb_vec3 cross(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
-}
-
 static bool holds(const ebb_space *space, ebb_vec3 at)
 {
     size_t element;
@@ -125,12 +110,13 @@ static ebb_status set_normals(ebb_shaped_build *b)
     for (size_t f = 0; f < mesh->n_faces; f++) {
         const size_t *corner = mesh->face[f], *tet = mesh->tet[mesh->owner[f]];
         ebb_vec3 a = mesh->node[corner[0]], inside = {0, 0, 0};
-        ebb_vec3 n = cross(less(mesh->node[corner[1]], a), less(mesh->node[corner[2]], a));
+        ebb_vec3 n =
+            ebb_cross(ebb_minus(mesh->node[corner[1]], a), ebb_minus(mesh->node[corner[2]], a));
         for (int i = 0; i < 4; i++) { /* the triangle's own corners add nothing along n */
-            ebb_vec3 arm = less(mesh->node[tet[i]], a);
+            ebb_vec3 arm = ebb_minus(mesh->node[tet[i]], a);
             inside = (ebb_vec3){inside.x + arm.x, inside.y + arm.y, inside.z + arm.z};
         }
-        double out = dot(n, inside) > 0 ? -1 : 1, *normal = reduced->normal[mesh->surface[f]];
+        double out = ebb_dot(n, inside) > 0 ? -1 : 1, *normal = reduced->normal[mesh->surface[f]];
         normal[0] += out * n.x;
         normal[1] += out * n.y;
         normal[2] += out * n.z;

@@ -60,20 +60,15 @@ static ebb_status wall_loads(ebb_shaped_build *b, size_t t)
     return EBB_OK;
 }
 
-static ebb_vec3 along(ebb_vec3 from, ebb_vec3 v, double by)
-{
-    return (ebb_vec3){from.x + v.x * by, from.y + v.y * by, from.z + v.z * by};
-}
-
 /* The part from..to (m along its edges) of a patch's rectangle. */
 static ebb_rect part_of(const ebb_rect *rect, const double size[2], const double from[2],
                         const double to[2])
 {
-    static const ebb_vec3 zero = {0, 0, 0};
     ebb_rect part = *rect;
-    part.at = along(along(rect->at, rect->along, from[0] / size[0]), rect->up, from[1] / size[1]);
-    part.along = along(zero, rect->along, (to[0] - from[0]) / size[0]);
-    part.up = along(zero, rect->up, (to[1] - from[1]) / size[1]);
+    part.at =
+        ebb_plus(ebb_plus(rect->at, from[0] / size[0], rect->along), from[1] / size[1], rect->up);
+    part.along = ebb_times((to[0] - from[0]) / size[0], rect->along);
+    part.up = ebb_times((to[1] - from[1]) / size[1], rect->up);
     return part;
 }
 

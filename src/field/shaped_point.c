@@ -16,22 +16,6 @@
 #define PLANES 3   /* most walls with images */
 #define GAUSS 10   /* points per direction of a triangle */
 
-static ebb_vec3 plus(ebb_vec3 a, ebb_vec3 b, double by)
-{
-    return (ebb_vec3){a.x + b.x * by, a.y + b.y * by, a.z + b.z * by};
-}
-
-static double dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-static double distance(ebb_vec3 a, ebb_vec3 b)
-{
-    ebb_vec3 d = plus(a, b, -1);
-    return sqrt(dot(d, d));
-}
-
 /* ---- the closed form ------------------------------------------------------------------------- */
 
 /* Real part of e^{-jkr}/(4 pi r), or e^{-kappa r}/(4 pi r) for k2 = -kappa^2; its slope over r in
@@ -47,7 +31,7 @@ double ebb_shaped_near_field(const ebb_shaped_point *point, ebb_vec3 at, double 
 {
     double sum = 0, slope;
     for (size_t i = 0; i < point->n_images; i++)
-        sum += wave(k2, distance(at, point->image[i]), &slope);
+        sum += wave(k2, ebb_length(ebb_minus(at, point->image[i])), &slope);
     return sum;
 }
 
@@ -56,8 +40,8 @@ static double normal_slope(const ebb_shaped_point *point, ebb_vec3 at, const dou
 {
     double sum = 0;
     for (size_t i = 0; i < point->n_images; i++) {
-        ebb_vec3 arm = plus(at, point->image[i], -1);
-        double r = sqrt(dot(arm, arm)), slope;
+        ebb_vec3 arm = ebb_minus(at, point->image[i]);
+        double r = ebb_length(arm), slope;
         wave(k2, r, &slope);
         sum += slope * (arm.x * normal[0] + arm.y * normal[1] + arm.z * normal[2]) / r;
     }
@@ -77,7 +61,7 @@ static double before(const ebb_shaped_build *b, size_t t, ebb_vec3 at)
 {
     const ebb_space *space = b->shaped->space;
     const ebb_wall *wall = &space->wall[space->wall_from[t]];
-    return dot(plus(space->mesh.node[wall->corner[0]], at, -1), normal_of(b, t));
+    return ebb_dot(ebb_minus(space->mesh.node[wall->corner[0]], at), normal_of(b, t));
 }
 
 /* The nearest planes that stand before a point and beside it; returns how many. */
@@ -115,7 +99,7 @@ static void set_images(const ebb_shaped_build *b, ebb_shaped_point *point)
         double place[4];
         for (size_t i = 0; i < n; i++)
             if (choice >> i & 1)
-                at = plus(at, normal_of(b, plane[i]), 2 * before(b, plane[i], at));
+                at = ebb_plus(at, 2 * before(b, plane[i], at), normal_of(b, plane[i]));
         inside[0] = at;
         if (ebb_space_find(b->shaped->space, inside[0], &element, place) != EBB_OK)
             point->image[point->n_images++] = at;
@@ -137,7 +121,7 @@ static void add_triangle(const ebb_shaped_build *b, const ebb_wall *wall,
         const double place[3] = {1 - u - v, u, v};
         ebb_vec3 x = {0, 0, 0};
         for (int c = 0; c < 3; c++)
-            x = plus(x, space->mesh.node[wall->corner[c]], place[c]);
+            x = ebb_plus(x, place[c], space->mesh.node[wall->corner[c]]);
         double part = 2 * wall->area * (1 - u) * weight[i / GAUSS] * weight[i % GAUSS] *
                       normal_slope(point, x, normal, k2);
         ebb_simplex_face_at(&space->simplex, place, value);
@@ -154,7 +138,7 @@ static void set_points(ebb_shaped_build *b)
         double next = INFINITY;
         point->at = geometry->points[p];
         for (size_t q = 0; q < geometry->n_points; q++) {
-            double d = distance(point->at, geometry->points[q]);
+            double d = ebb_length(ebb_minus(point->at, geometry->points[q]));
             next = d > 0 ? fmin(next, d) : next;
         }
         if (next < NEAR)

@@ -7,11 +7,10 @@
  * homogeneous (t^n P_n(u / t) by its three-term recursion), so that nothing is divided, and slopes
  * ride along as dual numbers instead of having formulas of their own.
  */
+#include "line.h"
 #include "simplex.h"
 
 #include <math.h>
-
-#define PI 3.14159265358979323846
 
 /* A value with its slopes by the barycentric coordinates 1, 2, 3. */
 typedef struct dual {
@@ -132,23 +131,11 @@ void ebb_tri_modal(size_t degree, const double at[3], double *value)
     }
 }
 
-/* Newton on the Legendre polynomial. Twenty steps are many times what it takes; a test for the end
- * would be one more thing to go wrong. */
 void ebb_gauss01(size_t n, double *at, double *weight)
 {
+    ebb_gauss(n, at, weight);
     for (size_t i = 0; i < n; i++) {
-        double x = cos(PI * ((double)i + 0.75) / ((double)n + 0.5)), slope = 1;
-        for (int step = 0; step < 20; step++) { /* Newton from the usual guess */
-            double before = 1, p = x;
-            for (size_t k = 1; k < n; k++) {
-                const double m = (double)k, next = ((2 * m + 1) * x * p - m * before) / (m + 1);
-                before = p;
-                p = next;
-            }
-            slope = (double)n * (x * p - before) / (x * x - 1);
-            x -= p / slope;
-        }
-        at[i] = (1 + x) / 2;
-        weight[i] = 1 / ((1 - x * x) * slope * slope);
+        at[i] = (1 + at[i]) / 2;
+        weight[i] /= 2;
     }
 }

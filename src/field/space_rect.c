@@ -34,21 +34,16 @@ typedef struct frame {
 } frame;
 
 /* The plane of the rectangle is worked in with shares of its edges: clipping is then against 0 and
- * 1, and the patterns are polynomials of the shares. */
-static double dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-/* Shares of a point along the edges, and how far it is off the plane in metres. */
+ * 1, and the patterns are polynomials of the shares.
+ * Shares of a point along the edges, and how far it is off the plane in metres. */
 static flat project(const frame *f, ebb_vec3 at, double *off)
 {
     const ebb_vec3 from = f->rect->at, a = f->rect->along, b = f->rect->up;
-    const ebb_vec3 d = {at.x - from.x, at.y - from.y, at.z - from.z};
-    const flat out = {dot(d, a) / dot(a, a), dot(d, b) / dot(b, b)};
+    const ebb_vec3 d = ebb_minus(at, from);
+    const flat out = {ebb_dot(d, a) / ebb_dot(a, a), ebb_dot(d, b) / ebb_dot(b, b)};
     const ebb_vec3 rest = {d.x - out.a * a.x - out.b * b.x, d.y - out.a * a.y - out.b * b.y,
                            d.z - out.a * a.z - out.b * b.z};
-    *off = sqrt(dot(rest, rest));
+    *off = ebb_length(rest);
     return out;
 }
 
@@ -146,13 +141,13 @@ static void add_wall(frame *f, const ebb_wall *wall)
 static ebb_status check_rect(ebb_ctx *ctx, const ebb_space *space, const ebb_rect *rect, size_t n,
                              const int (*degrees)[2])
 {
-    const double a = dot(rect->along, rect->along), b = dot(rect->up, rect->up);
+    const double a = ebb_dot(rect->along, rect->along), b = ebb_dot(rect->up, rect->up);
     if (rect->surface >= space->mesh.n_surfaces)
         return ebb_fail(ctx, EBB_E_RANGE, "a rectangle on surface %zu, which is not there",
                         rect->surface);
-    if (!(a > 0) || !(b > 0) || !isfinite(a + b + dot(rect->at, rect->at)))
+    if (!(a > 0) || !(b > 0) || !isfinite(a + b + ebb_dot(rect->at, rect->at)))
         return ebb_fail(ctx, EBB_E_RANGE, "a rectangle without extent");
-    if (!(fabs(dot(rect->along, rect->up)) <= SQUARE * sqrt(a * b)))
+    if (!(fabs(ebb_dot(rect->along, rect->up)) <= SQUARE * sqrt(a * b)))
         return ebb_fail(ctx, EBB_E_RANGE, "the edges of a rectangle are not square to each other");
     for (size_t q = 0; q < n; q++)
         for (int e = 0; e < 2; e++)
@@ -172,8 +167,8 @@ ebb_status ebb_space_rect(ebb_ctx *ctx, const ebb_space *space, const ebb_rect *
     if (status != EBB_OK)
         return status;
     frame f = {.space = space, .rect = rect, .n = n, .degrees = degrees, .out = out};
-    f.length[0] = sqrt(dot(rect->along, rect->along));
-    f.length[1] = sqrt(dot(rect->up, rect->up));
+    f.length[0] = ebb_length(rect->along);
+    f.length[1] = ebb_length(rect->up);
     size_t degree = 0;
     for (size_t q = 0; q < n; q++)
         degree = (size_t)(degrees[q][0] + degrees[q][1]) > degree

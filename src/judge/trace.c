@@ -93,22 +93,6 @@ ebb_judge_pull ebb_judge_opposed(const ebb_modes *modes, size_t path, double hz)
 
 /* ---- first reflections ----------------------------------------------------------------------- */
 
-static ebb_vec3 plus(ebb_vec3 a, double f, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x + f * b.x, a.y + f * b.y, a.z + f * b.z};
-}
-
-static double dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-static double distance(ebb_vec3 a, ebb_vec3 b)
-{
-    ebb_vec3 way = plus(a, -1, b);
-    return sqrt(dot(way, way));
-}
-
 /* Is hz within 1/12 octave of a frequency at which a detour is 1 or 3 half waves? A twelfth is half
  * of the half width of the mean in which the dip was read. With speaker and seat in line with a
  * wall the distance d behind the seat, the first is the quarter-wave rule f = c / 4d. */
@@ -127,22 +111,23 @@ typedef struct mirror {
 static mirror mirror_of(const ebb_room *room, size_t s)
 {
     const ebb_surface *surface = &room->surfaces[s];
-    return (mirror){surface, plus(surface->origin, -1, room->origin), ebb_surface_normal(surface)};
+    return (mirror){surface, ebb_minus(surface->origin, room->origin), ebb_surface_normal(surface)};
 }
 
 /* In a room that is no box the mirror may end before the point that would reflect. */
 static bool reflects(const ebb_room *room, const mirror *m, ebb_vec3 from, ebb_vec3 to)
 {
-    double near = dot(plus(m->at, -1, from), m->out), far = dot(plus(m->at, -1, to), m->out);
+    double near = ebb_dot(ebb_minus(m->at, from), m->out),
+           far = ebb_dot(ebb_minus(m->at, to), m->out);
     const double none[2] = {0, 0};
     if (near <= 0 || far <= 0)
         return false;
     if (!room->shaped)
         return true;
-    ebb_vec3 middle = plus(from, near / (near + far), plus(to, -1, from));
-    ebb_vec3 hit = plus(middle, near - near * (near - far) / (near + far), m->out);
-    ebb_vec3 on = plus(hit, -1, m->at);
-    const double at[2] = {dot(on, m->surface->along), dot(on, m->surface->up)};
+    ebb_vec3 middle = ebb_plus(from, near / (near + far), ebb_minus(to, from));
+    ebb_vec3 hit = ebb_plus(middle, near - near * (near - far) / (near + far), m->out);
+    ebb_vec3 on = ebb_minus(hit, m->at);
+    const double at[2] = {ebb_dot(on, m->surface->along), ebb_dot(on, m->surface->up)};
     return ebb_surface_holds(m->surface, at, none);
 }
 
@@ -151,14 +136,15 @@ ebb_judge_echo ebb_judge_late_echo(const ebb_scene *scene, size_t path, double h
 {
     ebb_vec3 from = scene->sources[path / scene->n_receivers];
     ebb_vec3 to = scene->receivers[path % scene->n_receivers];
-    double direct = distance(from, to), best = weak_echo;
+    double direct = ebb_length(ebb_minus(from, to)), best = weak_echo;
     ebb_judge_echo found = {.found = false};
     for (size_t s = 0; s < scene->room->n_surfaces; s++) {
         mirror m = mirror_of(scene->room, s);
         if (!reflects(scene->room, &m, from, to))
             continue;
-        double gap_from = dot(plus(m.at, -1, from), m.out), gap_to = dot(plus(m.at, -1, to), m.out);
-        double detoured = distance(plus(from, 2 * gap_from, m.out), to);
+        double gap_from = ebb_dot(ebb_minus(m.at, from), m.out),
+               gap_to = ebb_dot(ebb_minus(m.at, to), m.out);
+        double detoured = ebb_length(ebb_minus(ebb_plus(from, 2 * gap_from, m.out), to));
         if (!cancels_at(detoured - direct, hz, scene->job->air.speed) || direct < best * detoured)
             continue;
         best = direct / detoured;

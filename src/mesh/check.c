@@ -147,9 +147,8 @@ static ebb_status check_face(const checker *c, size_t index, double *area)
     const ebb_vec3 a = m->node[k[0]];
     if (!lies_on_surface(c, index))
         return bad(c, a, "a triangle does not lie on its surface");
-    const ebb_vec3 twice =
-        ebb_mesh_cross(ebb_mesh_minus(m->node[k[1]], a), ebb_mesh_minus(m->node[k[2]], a));
-    area[m->surface[index]] += sqrt(ebb_mesh_dot(twice, twice)) / 2;
+    const ebb_vec3 twice = ebb_cross(ebb_minus(m->node[k[1]], a), ebb_minus(m->node[k[2]], a));
+    area[m->surface[index]] += sqrt(ebb_dot(twice, twice)) / 2;
     return EBB_OK;
 }
 

@@ -8,7 +8,7 @@
 #include "fine.h"
 
 #include "flat.h"
-#include "vector.h"
+#include <ebb/vec3.h>
 
 #include <math.h>
 #include <stdlib.h>
@@ -55,7 +55,7 @@ static double gap_at(const finder *f, size_t facet, ebb_vec3 at)
     double gap = INFINITY;
     for (size_t o = 0; o < f->solid->n_facets; o++) {
         const double off = ebb_mesh_off(&f->flat[o], at);
-        const double facing = ebb_mesh_dot(f->flat[o].normal, f->flat[facet].normal);
+        const double facing = ebb_dot(f->flat[o].normal, f->flat[facet].normal);
         if (off > 0 && off < gap && facing < -0.5 && FLATTEST * off < f->wish->edge &&
             !do_meet(&f->solid->facet[facet], &f->solid->facet[o]) &&
             ebb_mesh_facet_holds(f->solid, &f->solid->facet[o], &f->flat[o], at))
@@ -69,13 +69,13 @@ static double gap_at(const finder *f, size_t facet, ebb_vec3 at)
 static void look_from(const finder *f, const border *b, ebb_mesh_fine *fine)
 {
     const ebb_vec3 from = f->solid->corner[b->from];
-    const ebb_vec3 along = ebb_mesh_minus(f->solid->corner[b->to], from);
-    const ebb_vec3 inwards = ebb_mesh_cross(f->flat[b->facet].normal, along);
-    const double length = sqrt(ebb_mesh_dot(along, along));
+    const ebb_vec3 along = ebb_minus(f->solid->corner[b->to], from);
+    const ebb_vec3 inwards = ebb_cross(f->flat[b->facet].normal, along);
+    const double length = sqrt(ebb_dot(along, along));
     double narrowest = INFINITY, first = 1, last = 0;
     for (int i = 0; i < LOOKS && length > 0; i++) {
         const double t = (i + 0.5) / LOOKS;
-        const ebb_vec3 at = ebb_mesh_plus(ebb_mesh_plus(from, t, along), INSIDE / length, inwards);
+        const ebb_vec3 at = ebb_plus(ebb_plus(from, t, along), INSIDE / length, inwards);
         const double gap = gap_at(f, b->facet, at);
         f->widest[b->facet] = fmax(f->widest[b->facet], gap);
         narrowest = fmin(narrowest, gap);
@@ -83,9 +83,8 @@ static void look_from(const finder *f, const border *b, ebb_mesh_fine *fine)
         last = isfinite(gap) ? t + 0.5 / LOOKS : last;
     }
     if (first < last)
-        fine->line[fine->n_lines++] =
-            (ebb_mesh_line){ebb_mesh_plus(from, first, along), ebb_mesh_plus(from, last, along),
-                            FLATTEST * narrowest};
+        fine->line[fine->n_lines++] = (ebb_mesh_line){
+            ebb_plus(from, first, along), ebb_plus(from, last, along), FLATTEST * narrowest};
 }
 
 /* ---- edges ----------------------------------------------------------------------------------- */
@@ -122,12 +121,12 @@ static int compare(const void *left, const void *right)
  * extends to the left of the edge as it runs it, seen from the air. */
 static double air_angle(const finder *f, const border *a, const border *b)
 {
-    const ebb_vec3 along = ebb_mesh_minus(f->solid->corner[a->to], f->solid->corner[a->from]);
+    const ebb_vec3 along = ebb_minus(f->solid->corner[a->to], f->solid->corner[a->from]);
     const ebb_vec3 up = f->flat[a->facet].normal;
-    const ebb_vec3 out = ebb_mesh_cross(up, along);
-    const ebb_vec3 other = ebb_mesh_cross(along, f->flat[b->facet].normal);
-    const double length = sqrt(ebb_mesh_dot(along, along));
-    const double angle = atan2(ebb_mesh_dot(other, up) * length, ebb_mesh_dot(other, out));
+    const ebb_vec3 out = ebb_cross(up, along);
+    const ebb_vec3 other = ebb_cross(along, f->flat[b->facet].normal);
+    const double length = sqrt(ebb_dot(along, along));
+    const double angle = atan2(ebb_dot(other, up) * length, ebb_dot(other, out));
     return angle < 0 ? angle + 2 * PI : angle;
 }
 
@@ -135,8 +134,8 @@ static double air_angle(const finder *f, const border *a, const border *b)
  * neighbours must not be much longer either. */
 static double size_along(const finder *f, const border *a, const border *b)
 {
-    const ebb_vec3 along = ebb_mesh_minus(f->solid->corner[a->to], f->solid->corner[a->from]);
-    double size = fmin(f->wish->edge, sqrt(ebb_mesh_dot(along, along)));
+    const ebb_vec3 along = ebb_minus(f->solid->corner[a->to], f->solid->corner[a->from]);
+    double size = fmin(f->wish->edge, sqrt(ebb_dot(along, along)));
     if (f->wish->edge_min > 0 && air_angle(f, a, b) > SHARP)
         size = fmin(size, f->wish->edge_min);
     return size;

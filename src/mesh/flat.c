@@ -4,7 +4,7 @@
  */
 #include "flat.h"
 
-#include "vector.h"
+#include <ebb/vec3.h>
 
 #include <math.h>
 
@@ -18,8 +18,7 @@ ebb_vec3 ebb_mesh_facet_normal(const ebb_solid *solid, const ebb_facet *facet)
         for (size_t i = 0; i < facet->loop[l]; i++) {
             const ebb_vec3 a = solid->corner[corner[i]];
             const ebb_vec3 b = solid->corner[corner[(i + 1) % facet->loop[l]]];
-            normal = ebb_mesh_plus(
-                normal, 1, ebb_mesh_cross(ebb_mesh_minus(a, from), ebb_mesh_minus(b, from)));
+            normal = ebb_plus(normal, 1, ebb_cross(ebb_minus(a, from), ebb_minus(b, from)));
         }
     return normal;
 }
@@ -33,10 +32,10 @@ static double coordinate(ebb_vec3 at, int axis)
 ebb_mesh_flat ebb_mesh_flat_of(const ebb_solid *solid, const ebb_facet *facet)
 {
     const ebb_vec3 normal = ebb_mesh_facet_normal(solid, facet);
-    const double length = sqrt(ebb_mesh_dot(normal, normal));
+    const double length = sqrt(ebb_dot(normal, normal));
     ebb_mesh_flat flat = {.normal = {normal.x / length, normal.y / length, normal.z / length}};
     for (size_t i = 0; i < facet->loop[0]; i++) /* the mean: no corner is better than another */
-        flat.offset += ebb_mesh_dot(flat.normal, solid->corner[facet->corner[i]]);
+        flat.offset += ebb_dot(flat.normal, solid->corner[facet->corner[i]]);
     flat.offset /= (double)facet->loop[0];
     for (int d = 1; d < 3; d++)
         if (fabs(coordinate(flat.normal, d)) > fabs(coordinate(flat.normal, flat.drop)))
@@ -46,7 +45,7 @@ ebb_mesh_flat ebb_mesh_flat_of(const ebb_solid *solid, const ebb_facet *facet)
 
 double ebb_mesh_off(const ebb_mesh_flat *flat, ebb_vec3 at)
 {
-    return ebb_mesh_dot(flat->normal, at) - flat->offset;
+    return ebb_dot(flat->normal, at) - flat->offset;
 }
 
 /* Counts the borders crossed on the way out, in the facet's shadow. */
@@ -54,7 +53,7 @@ bool ebb_mesh_facet_holds(const ebb_solid *solid, const ebb_facet *facet, const 
                           ebb_vec3 at)
 {
     const int u = (flat->drop + 1) % 3, v = (flat->drop + 2) % 3;
-    const ebb_vec3 foot = ebb_mesh_plus(at, -ebb_mesh_off(flat, at), flat->normal);
+    const ebb_vec3 foot = ebb_plus(at, -ebb_mesh_off(flat, at), flat->normal);
     const double x = coordinate(foot, u), y = coordinate(foot, v);
     const size_t *corner = facet->corner;
     bool inside = false;

@@ -37,10 +37,10 @@ void ebb_mesh_free(ebb_mesh *mesh)
 double ebb_mesh_six_volumes(const ebb_mesh *mesh, const size_t tet[4])
 {
     const ebb_vec3 at = mesh->node[tet[0]];
-    const ebb_vec3 u = ebb_mesh_minus(mesh->node[tet[1]], at);
-    const ebb_vec3 v = ebb_mesh_minus(mesh->node[tet[2]], at);
-    const ebb_vec3 w = ebb_mesh_minus(mesh->node[tet[3]], at);
-    return ebb_mesh_dot(ebb_mesh_cross(u, v), w);
+    const ebb_vec3 u = ebb_minus(mesh->node[tet[1]], at);
+    const ebb_vec3 v = ebb_minus(mesh->node[tet[2]], at);
+    const ebb_vec3 w = ebb_minus(mesh->node[tet[3]], at);
+    return ebb_dot(ebb_cross(u, v), w);
 }
 
 /* ---- sides ----------------------------------------------------------------------------------- */

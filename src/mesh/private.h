@@ -7,7 +7,7 @@
 
 #include "flat.h"
 #include "quality.h"
-#include "vector.h"
+#include <ebb/vec3.h>
 
 /* A new mesh with arrays of the given sizes, zeroed; NULL when out of memory. */
 ebb_mesh *ebb_mesh_new(const ebb_ctx *ctx, size_t n_nodes, size_t n_tets, size_t n_faces);

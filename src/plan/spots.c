@@ -127,28 +127,12 @@ ebb_status ebb_spots_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, co
 /* ---- blocks ------------------------------------------------------------------------------------
  */
 
-static ebb_vec3 plus(ebb_vec3 a, double f, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x + f * b.x, a.y + f * b.y, a.z + f * b.z};
-}
-
-static double dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-static ebb_vec3 cross(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
-}
-
 ebb_block ebb_block_on(const ebb_room *room, size_t surface, const double at[2],
                        const double size[2], double depth)
 {
     const ebb_surface *on = &room->surfaces[surface];
-    const ebb_vec3 none = {0, 0, 0};
-    return (ebb_block){plus(ebb_surface_point(on, at[0], at[1]), -1, room->origin),
-                       {on->along, on->up, plus(none, -1, ebb_surface_normal(on))},
+    return (ebb_block){ebb_minus(ebb_surface_point(on, at[0], at[1]), room->origin),
+                       {on->along, on->up, ebb_times(-1, ebb_surface_normal(on))},
                        {size[0], size[1], depth}};
 }
 
@@ -162,7 +146,7 @@ static ebb_vec3 point_of(const ebb_block *block, const double share[3])
 {
     ebb_vec3 at = block->at;
     for (int e = 0; e < 3; e++)
-        at = plus(at, share[e] * block->length[e], block->way[e]);
+        at = ebb_plus(at, share[e] * block->length[e], block->way[e]);
     return at;
 }
 
@@ -177,15 +161,15 @@ static double reach(const ebb_block *block, ebb_vec3 way)
 {
     double sum = 0;
     for (int e = 0; e < 3; e++)
-        sum += block->length[e] * fabs(dot(block->way[e], way)) / 2;
+        sum += block->length[e] * fabs(ebb_dot(block->way[e], way)) / 2;
     return sum;
 }
 
 /* Is there a gap between two blocks along a unit vector, or no more than 1 mm of overlap? */
 static bool parts(const ebb_block *a, const ebb_block *b, ebb_vec3 way)
 {
-    ebb_vec3 between = plus(middle_of(b), -1, middle_of(a));
-    return fabs(dot(between, way)) - reach(a, way) - reach(b, way) > -1e-3;
+    ebb_vec3 between = ebb_minus(middle_of(b), middle_of(a));
+    return fabs(ebb_dot(between, way)) - reach(a, way) - reach(b, way) > -1e-3;
 }
 
 /* Boxes are apart when one of their six face normals or of the nine products of their edges parts
@@ -196,9 +180,9 @@ bool ebb_blocks_meet(const ebb_block *a, const ebb_block *b)
         if (parts(a, b, a->way[e]) || parts(a, b, b->way[e]))
             return false;
     for (int e = 0; e < 9; e++) {
-        ebb_vec3 way = cross(a->way[e / 3], b->way[e % 3]), none = {0, 0, 0};
-        double length = sqrt(dot(way, way));
-        if (length > 1e-6 && parts(a, b, plus(none, 1 / length, way)))
+        ebb_vec3 way = ebb_cross(a->way[e / 3], b->way[e % 3]);
+        double length = ebb_length(way);
+        if (length > 1e-6 && parts(a, b, ebb_times(1 / length, way)))
             return false;
     }
     return true;
@@ -206,9 +190,9 @@ bool ebb_blocks_meet(const ebb_block *a, const ebb_block *b)
 
 static bool near_point(const ebb_block *block, ebb_vec3 at)
 {
-    ebb_vec3 from = plus(at, -1, middle_of(block));
+    ebb_vec3 from = ebb_minus(at, middle_of(block));
     for (int e = 0; e < 3; e++)
-        if (fabs(dot(from, block->way[e])) > block->length[e] / 2 + STATION_CLEAR)
+        if (fabs(ebb_dot(from, block->way[e])) > block->length[e] / 2 + STATION_CLEAR)
             return false;
     return true;
 }

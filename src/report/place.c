@@ -14,16 +14,6 @@
 
 #define PARALLEL 0.9 /* cosine from which two walls are no help to each other */
 
-static double dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-static ebb_vec3 minus(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
-}
-
 bool ebb_is_wall(const ebb_room *room, size_t surface)
 {
     return surface < room->n_surfaces && !ebb_surface_is_floor(&room->surfaces[surface]) &&
@@ -60,12 +50,12 @@ static double from_wall(const ebb_surface *wall, size_t n, const ebb_vec3 *point
     const double slack = 1e-6;
     double least = INFINITY;
     for (size_t i = 0; i < n; i++) {
-        const ebb_vec3 from = minus(point[i], wall->origin);
-        const double along = dot(from, wall->along);
+        const ebb_vec3 from = ebb_minus(point[i], wall->origin);
+        const double along = ebb_dot(from, wall->along);
         if (along < wall->range[0][0] - slack || along > wall->range[0][1] + slack) {
             return -1.0;
         }
-        least = fmin(least, -dot(from, out));
+        least = fmin(least, -ebb_dot(from, out));
     }
     return least > -slack ? fmax(least, 0.0) : -1.0;
 }
@@ -80,7 +70,7 @@ static ebb_floor_place from_walls(const ebb_room *room, size_t n, const ebb_vec3
             const ebb_surface *wall = &room->surfaces[s];
             if (strncmp(wall->name, "wall_", 5) != 0 ||
                 (k == 1 &&
-                 fabs(dot(wall->along, room->surfaces[place.wall[0]].along)) > PARALLEL)) {
+                 fabs(ebb_dot(wall->along, room->surfaces[place.wall[0]].along)) > PARALLEL)) {
                 continue;
             }
             const double distance = from_wall(wall, n, point);

@@ -128,9 +128,9 @@ const char *ebb_room_plane_through(ebb_arena *arena, double point[3][3], ebb_roo
     const ebb_vec3 o = {point[0][0], point[0][1], point[0][2]};
     const ebb_vec3 a = {point[1][0], point[1][1], point[1][2]};
     const ebb_vec3 b = {point[2][0], point[2][1], point[2][2]};
-    const ebb_vec3 u = ebb_room_minus(a, o), v = ebb_room_minus(b, o), n = ebb_room_cross(u, v);
-    const double size = ebb_room_length(n);
-    if (size < 1e-6 * ebb_room_length(u) * ebb_room_length(v) || size < 1e-6)
+    const ebb_vec3 u = ebb_minus(a, o), v = ebb_minus(b, o), n = ebb_cross(u, v);
+    const double size = ebb_length(n);
+    if (size < 1e-6 * ebb_length(u) * ebb_length(v) || size < 1e-6)
         return "its three points lie on one line";
     if (hypot(n.x, n.y) > STEEPEST * fabs(n.z))
         return ebb_room_say(arena,

@@ -11,9 +11,9 @@ ebb_room_crate ebb_room_crate_on(const ebb_surface *surface, const double at[2],
 {
     const ebb_vec3 none = {0, 0, 0};
     return (ebb_room_crate){ebb_surface_point(surface, at[0], at[1]),
-                            {ebb_room_step(none, size[0], surface->along),
-                             ebb_room_step(none, size[1], surface->up),
-                             ebb_room_step(none, -depth, ebb_surface_normal(surface))}};
+                            {ebb_plus(none, size[0], surface->along),
+                             ebb_plus(none, size[1], surface->up),
+                             ebb_plus(none, -depth, ebb_surface_normal(surface))}};
 }
 
 /* How far the boxes overlap, seen along a direction of length 1. */
@@ -22,9 +22,9 @@ static double shared(const ebb_room_crate *a, const ebb_room_crate *b, ebb_vec3 
     const ebb_room_crate *const both[2] = {a, b};
     double low[2], high[2];
     for (int i = 0; i < 2; i++) {
-        low[i] = high[i] = ebb_room_dot(both[i]->corner, way);
+        low[i] = high[i] = ebb_dot(both[i]->corner, way);
         for (int k = 0; k < 3; k++) {
-            const double step = ebb_room_dot(both[i]->edge[k], way);
+            const double step = ebb_dot(both[i]->edge[k], way);
             low[i] += fmin(step, 0);
             high[i] += fmax(step, 0);
         }
@@ -42,15 +42,15 @@ bool ebb_room_crates_overlap(const ebb_room_crate *a, const ebb_room_crate *b)
         way[n++] = a->edge[i];
         way[n++] = b->edge[i];
         for (int k = 0; k < 3; k++)
-            way[n++] = ebb_room_cross(a->edge[i], b->edge[k]);
+            way[n++] = ebb_cross(a->edge[i], b->edge[k]);
     }
     for (size_t i = 0; i < n; i++) {
-        const double length = ebb_room_length(way[i]);
+        const double length = ebb_length(way[i]);
         if (i % 5 < 2 && !(length > 0))
             return false;
         if (!(length > 1e-9))
             continue;
-        const ebb_vec3 unit = ebb_room_step((ebb_vec3){0, 0, 0}, 1 / length, way[i]);
+        const ebb_vec3 unit = ebb_plus((ebb_vec3){0, 0, 0}, 1 / length, way[i]);
         if (!(shared(a, b, unit) > FORGIVEN))
             return false;
     }
@@ -59,10 +59,10 @@ bool ebb_room_crates_overlap(const ebb_room_crate *a, const ebb_room_crate *b)
 
 bool ebb_room_crate_holds(const ebb_room_crate *crate, ebb_vec3 at)
 {
-    const ebb_vec3 way = ebb_room_minus(at, crate->corner);
+    const ebb_vec3 way = ebb_minus(at, crate->corner);
     for (int k = 0; k < 3; k++) {
-        const double s = ebb_room_dot(way, crate->edge[k]);
-        if (!(s > 0 && s < ebb_room_dot(crate->edge[k], crate->edge[k])))
+        const double s = ebb_dot(way, crate->edge[k]);
+        if (!(s > 0 && s < ebb_dot(crate->edge[k], crate->edge[k])))
             return false;
     }
     return true;
@@ -73,10 +73,10 @@ bool ebb_room_crate_holds(const ebb_room_crate *crate, ebb_vec3 at)
 /* A point in the frame of a box, metres from its middle. */
 static void in_frame(const ebb_room_crate *crate, ebb_vec3 p, double out[3])
 {
-    const ebb_vec3 way = ebb_room_minus(p, crate->corner);
+    const ebb_vec3 way = ebb_minus(p, crate->corner);
     for (int k = 0; k < 3; k++) {
-        const double length = ebb_room_length(crate->edge[k]);
-        out[k] = ebb_room_dot(way, crate->edge[k]) / length - 0.5 * length;
+        const double length = ebb_length(crate->edge[k]);
+        out[k] = ebb_dot(way, crate->edge[k]) / length - 0.5 * length;
     }
 }
 
@@ -103,11 +103,11 @@ static bool through_facet(const ebb_solid *solid, const ebb_facet *facet, ebb_ve
                           ebb_vec3 a, ebb_vec3 b)
 {
     const ebb_vec3 o = solid->corner[facet->corner[0]];
-    const double p = ebb_room_dot(ebb_room_minus(a, o), normal);
-    const double q = ebb_room_dot(ebb_room_minus(b, o), normal);
+    const double p = ebb_dot(ebb_minus(a, o), normal);
+    const double q = ebb_dot(ebb_minus(b, o), normal);
     if ((p > 0) == (q > 0))
         return false;
-    const ebb_vec3 hit = ebb_room_step(a, p / (p - q), ebb_room_minus(b, a));
+    const ebb_vec3 hit = ebb_plus(a, p / (p - q), ebb_minus(b, a));
     const double x = fabs(normal.x), y = fabs(normal.y), z = fabs(normal.z);
     const int axis = x >= y && x >= z ? 0 : y >= z ? 1 : 2;
     const double at[2] = {axis == 0 ? hit.y : hit.x, axis == 2 ? hit.y : hit.z};
@@ -140,15 +140,14 @@ static bool facet_cuts(const ebb_solid *solid, const ebb_facet *facet, const ebb
             in_frame(crate, v, b);
             if (pierces(a, b, half))
                 return true;
-            area =
-                ebb_room_step(area, 1, ebb_room_cross(ebb_room_minus(u, o), ebb_room_minus(v, o)));
+            area = ebb_plus(area, 1, ebb_cross(ebb_minus(u, o), ebb_minus(v, o)));
         }
     for (int k = 0; k < 12; k++) {
         const int along = k / 4, p = (along + 1) % 3, q = (along + 2) % 3;
         ebb_vec3 from = crate->corner;
-        from = ebb_room_step(from, k % 2, crate->edge[p]);
-        from = ebb_room_step(from, k / 2 % 2, crate->edge[q]);
-        if (through_facet(solid, facet, area, from, ebb_room_step(from, 1, crate->edge[along])))
+        from = ebb_plus(from, k % 2, crate->edge[p]);
+        from = ebb_plus(from, k / 2 % 2, crate->edge[q]);
+        if (through_facet(solid, facet, area, from, ebb_plus(from, 1, crate->edge[along])))
             return true;
     }
     return false;
@@ -161,11 +160,11 @@ bool ebb_room_crate_is_free(const ebb_solid *solid, const ebb_room_crate *crate,
     double half[3];
     ebb_vec3 middle = crate->corner;
     for (int k = 0; k < 3; k++) {
-        const double length = ebb_room_length(crate->edge[k]);
+        const double length = ebb_length(crate->edge[k]);
         const double off = fmin(FORGIVEN / length, 0.49);
-        inner.corner = ebb_room_step(inner.corner, off, crate->edge[k]);
-        inner.edge[k] = ebb_room_step((ebb_vec3){0, 0, 0}, 1 - 2 * off, crate->edge[k]);
-        middle = ebb_room_step(middle, 0.5, crate->edge[k]);
+        inner.corner = ebb_plus(inner.corner, off, crate->edge[k]);
+        inner.edge[k] = ebb_plus((ebb_vec3){0, 0, 0}, 1 - 2 * off, crate->edge[k]);
+        middle = ebb_plus(middle, 0.5, crate->edge[k]);
         half[k] = 0.5 * (1 - 2 * off) * length;
     }
     for (size_t i = 0; i < solid->n_facets; i++)

@@ -20,8 +20,8 @@ static void set_directions(ebb_surface *surface)
     }
     const ebb_vec3 up = fabs(n.z) < UPRIGHT ? (ebb_vec3){0, 0, 1}
                                             : (ebb_vec3){-n.x * n.z, -n.y * n.z, 1 - n.z * n.z};
-    surface->up = ebb_room_step((ebb_vec3){0, 0, 0}, 1 / ebb_room_length(up), up);
-    surface->along = ebb_room_cross(surface->up, n);
+    surface->up = ebb_plus((ebb_vec3){0, 0, 0}, 1 / ebb_length(up), up);
+    surface->along = ebb_cross(surface->up, n);
 }
 
 /* The lowest corner; of several the first on the way along. */
@@ -30,9 +30,9 @@ static ebb_vec3 lowest(const ebb_room_part *part, const ebb_surface *surface)
     ebb_vec3 best = part->loop[0].point[0];
     for (size_t l = 0; l < part->n_loops; l++)
         for (size_t i = 0; i < part->loop[l].n; i++) {
-            const ebb_vec3 way = ebb_room_minus(part->loop[l].point[i], best);
-            const double up = ebb_room_dot(way, surface->up);
-            if (up < -1e-6 || (up < 1e-6 && ebb_room_dot(way, surface->along) < 0))
+            const ebb_vec3 way = ebb_minus(part->loop[l].point[i], best);
+            const double up = ebb_dot(way, surface->up);
+            if (up < -1e-6 || (up < 1e-6 && ebb_dot(way, surface->along) < 0))
                 best = part->loop[l].point[i];
         }
     return best;
@@ -41,9 +41,9 @@ static ebb_vec3 lowest(const ebb_room_part *part, const ebb_surface *surface)
 static void set_origin(const ebb_room_part *part, ebb_vec3 origin, ebb_surface *surface)
 {
     if (part->wall)
-        surface->origin = ebb_room_step(origin, 1, part->from);
+        surface->origin = ebb_plus(origin, 1, part->from);
     else
-        surface->origin = ebb_room_step(origin, 1, lowest(part, surface));
+        surface->origin = ebb_plus(origin, 1, lowest(part, surface));
     if (hypot(surface->normal.x, surface->normal.y) < LEVEL)
         surface->origin.x = surface->origin.y = 0;
 }
@@ -77,10 +77,10 @@ bool ebb_room_frame(ebb_arena *keep, const ebb_room_part *part, ebb_vec3 origin,
     for (size_t l = 0; l < part->n_loops; p += loop[l++]) {
         loop[l] = part->loop[l].n;
         for (size_t i = 0; i < loop[l]; i++) {
-            const ebb_vec3 at = ebb_room_step(origin, 1, part->loop[l].point[i]);
-            const ebb_vec3 way = ebb_room_minus(at, surface->origin);
-            p[i][0] = ebb_room_dot(way, surface->along);
-            p[i][1] = ebb_room_dot(way, surface->up);
+            const ebb_vec3 at = ebb_plus(origin, 1, part->loop[l].point[i]);
+            const ebb_vec3 way = ebb_minus(at, surface->origin);
+            p[i][0] = ebb_dot(way, surface->along);
+            p[i][1] = ebb_dot(way, surface->up);
             for (int d = 0; d < 2; d++) {
                 surface->range[d][0] = fmin(surface->range[d][0], p[i][d]);
                 surface->range[d][1] = fmax(surface->range[d][1], p[i][d]);

@@ -132,7 +132,7 @@ static void check_shaped(ebb_room_builder *builder, const ebb_room_record *recor
                          const ebb_room *room, const ebb_station *station)
 {
     const ebb_place *place = &ebb_room_get(record, "at")->place;
-    const ebb_vec3 at = ebb_room_minus(station->at, room->origin);
+    const ebb_vec3 at = ebb_minus(station->at, room->origin);
     size_t nearest = 0;
     const double clear = ebb_room_clearance(room->solid, at, &nearest);
     if (!ebb_room_holds(room, at, 0))

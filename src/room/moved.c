@@ -214,7 +214,7 @@ static const char *take_patches(const move *m, ebb_room *to)
 /* The largest of a few parts of the zone that fits all round. */
 static double zone_that_fits(const ebb_room *room, const ebb_station *station)
 {
-    const ebb_vec3 at = ebb_room_minus(station->at, room->origin);
+    const ebb_vec3 at = ebb_minus(station->at, room->origin);
     for (int part = 8; part > 0; part--) {
         const double zone = station->zone * part / 8;
         bool fits = true;
@@ -243,7 +243,7 @@ static const char *take_stations(const move *m, ebb_room *to)
     to->seats = all;
     to->speakers = all + to->n_seats;
     for (size_t i = 0; i < n; i++) {
-        if (!ebb_room_holds(to, ebb_room_minus(all[i].at, to->origin), EBB_ROOM_CLEAR))
+        if (!ebb_room_holds(to, ebb_minus(all[i].at, to->origin), EBB_ROOM_CLEAR))
             return ebb_room_say(m->arena, "\"%s\" would be outside or within 50 mm of a surface",
                                 all[i].name);
         all[i].zone = zone_that_fits(to, &all[i]);
@@ -274,7 +274,7 @@ static const char *check_patches(const move *m, const ebb_room *to)
                                 opening ? "an opening" : "a unit", to->surfaces[s].name);
         crate[i] = ebb_room_crate_on(&to->surfaces[s], at, size, opening ? 0.01 : unit->depth);
         ebb_room_crate inside = crate[i];
-        inside.corner = ebb_room_minus(inside.corner, to->origin);
+        inside.corner = ebb_minus(inside.corner, to->origin);
         if (to->shaped && !opening && !ebb_room_crate_is_free(to->solid, &inside, &hit))
             return ebb_room_say(m->arena, "a unit on %s would run into %s", to->surfaces[s].name,
                                 to->surfaces[hit].name);

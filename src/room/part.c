@@ -27,16 +27,16 @@ ebb_vec3 ebb_room_loop_area(const ebb_room_loop *loop)
 {
     ebb_vec3 sum = {0, 0, 0};
     for (size_t i = 1; i + 1 < loop->n; i++)
-        sum = ebb_room_step(sum, 0.5,
-                            ebb_room_cross(ebb_room_minus(loop->point[i], loop->point[0]),
-                                           ebb_room_minus(loop->point[i + 1], loop->point[0])));
+        sum = ebb_plus(sum, 0.5,
+                       ebb_cross(ebb_minus(loop->point[i], loop->point[0]),
+                                 ebb_minus(loop->point[i + 1], loop->point[0])));
     return sum;
 }
 
 /* Outer loops run counter-clockwise seen from inside, so their area points into the room. */
 static void turn_loop(ebb_room_loop *loop, ebb_vec3 normal)
 {
-    const bool into = ebb_room_dot(ebb_room_loop_area(loop), normal) < 0;
+    const bool into = ebb_dot(ebb_room_loop_area(loop), normal) < 0;
     if (into != loop->hole)
         return;
     for (size_t i = 0, j = loop->n - 1; i < j; i++, j--) {
@@ -56,8 +56,14 @@ static ebb_room_loop *new_loop(ebb_arena *arena, ebb_room_part *part, const ebb_
     return loop;
 }
 
-bool ebb_room_part_lift(ebb_arena *arena, ebb_room_part *part, const ebb_room_region *region,
-                        const ebb_room_plane *plane)
+/* Where points of a region lie in the room: `at`, plus their first coordinate times `first` and
+ * their second times `second`. */
+typedef struct placing {
+    ebb_vec3 at, first, second;
+} placing;
+
+static bool place_region(ebb_arena *arena, ebb_room_part *part, const ebb_room_region *region,
+                         const placing *where)
 {
     if (!make_room(arena, part, region->n))
         return false;
@@ -67,11 +73,18 @@ bool ebb_room_part_lift(ebb_arena *arena, ebb_room_part *part, const ebb_room_re
             return false;
         for (size_t i = 0; i < loop->n; i++) {
             const double *p = region->ring[r].point[i];
-            loop->point[i] = (ebb_vec3){p[0], p[1], ebb_room_plane_height(plane, p)};
+            loop->point[i] = ebb_plus(ebb_plus(where->at, p[0], where->first), p[1], where->second);
         }
         turn_loop(loop, part->normal);
     }
     return true;
+}
+
+bool ebb_room_part_lift(ebb_arena *arena, ebb_room_part *part, const ebb_room_region *region,
+                        const ebb_room_plane *plane)
+{
+    const placing where = {{0, 0, plane->at}, {1, 0, plane->x}, {0, 1, plane->y}};
+    return place_region(arena, part, region, &where);
 }
 
 bool ebb_room_part_raise(ebb_arena *arena, ebb_room_part *part, const ebb_room_region *region,
@@ -79,19 +92,8 @@ bool ebb_room_part_raise(ebb_arena *arena, ebb_room_part *part, const ebb_room_r
 {
     const double length = hypot(b[0] - a[0], b[1] - a[1]);
     const ebb_vec3 along = {(b[0] - a[0]) / length, (b[1] - a[1]) / length, 0};
-    if (!make_room(arena, part, region->n))
-        return false;
-    for (size_t r = 0; r < region->n; r++) {
-        ebb_room_loop *loop = new_loop(arena, part, &region->ring[r]);
-        if (loop == NULL)
-            return false;
-        for (size_t i = 0; i < loop->n; i++) {
-            const double *p = region->ring[r].point[i];
-            loop->point[i] = ebb_room_step((ebb_vec3){a[0], a[1], p[1]}, p[0], along);
-        }
-        turn_loop(loop, part->normal);
-    }
-    return true;
+    const placing where = {{a[0], a[1], 0}, along, {0, 0, 1}};
+    return place_region(arena, part, region, &where);
 }
 
 ebb_room_region ebb_room_region_over(ebb_room_cutter *cutter, ebb_arena *arena,

@@ -63,7 +63,7 @@ static bool check_air(ebb_room_builder *builder, const ebb_room_record *record,
 {
     size_t surface = 0;
     ebb_room_crate in_room = *here;
-    in_room.corner = ebb_room_minus(here->corner, room->origin);
+    in_room.corner = ebb_minus(here->corner, room->origin);
     if (!room->shaped || ebb_room_crate_is_free(room->solid, &in_room, &surface))
         return true;
     ebb_room_fault(builder->reader, &record->place, "it does not fit in there: %s is in its way",

@@ -113,7 +113,7 @@ static const char *tiny_fault(ebb_arena *arena, const ebb_solid *solid, ebb_vec3
         for (size_t l = 0; l < solid->facet[f].n_loops; c += solid->facet[f].loop[l++])
             for (size_t i = 0, n = solid->facet[f].loop[l]; i < n; i++) {
                 const ebb_vec3 a = solid->corner[c[i]], b = solid->corner[c[(i + 1) % n]];
-                const double length = ebb_room_length(ebb_room_minus(a, b));
+                const double length = ebb_length(ebb_minus(a, b));
                 if (length < TINY)
                     return ebb_room_say(
                         arena,

@@ -14,9 +14,9 @@ static ebb_vec3 area_of(const ebb_solid *solid, const ebb_facet *facet)
     const size_t *c = facet->corner;
     for (size_t l = 0; l < facet->n_loops; c += facet->loop[l++])
         for (size_t i = 0, n = facet->loop[l]; i < n; i++) {
-            const ebb_vec3 a = ebb_room_minus(solid->corner[c[i]], from);
-            const ebb_vec3 b = ebb_room_minus(solid->corner[c[(i + 1) % n]], from);
-            sum = ebb_room_step(sum, 0.5, ebb_room_cross(a, b));
+            const ebb_vec3 a = ebb_minus(solid->corner[c[i]], from);
+            const ebb_vec3 b = ebb_minus(solid->corner[c[(i + 1) % n]], from);
+            sum = ebb_plus(sum, 0.5, ebb_cross(a, b));
         }
     return sum;
 }
@@ -26,7 +26,7 @@ double ebb_solid_volume(const ebb_solid *solid)
     double volume = 0;
     for (size_t i = 0; i < solid->n_facets; i++) {
         const ebb_facet *facet = &solid->facet[i];
-        volume -= ebb_room_dot(solid->corner[facet->corner[0]], area_of(solid, facet)) / 3;
+        volume -= ebb_dot(solid->corner[facet->corner[0]], area_of(solid, facet)) / 3;
     }
     return volume;
 }
@@ -36,7 +36,7 @@ double ebb_solid_area(const ebb_solid *solid, size_t surface)
     double area = 0;
     for (size_t i = 0; i < solid->n_facets; i++)
         if (solid->facet[i].surface == surface)
-            area += ebb_room_length(area_of(solid, &solid->facet[i]));
+            area += ebb_length(area_of(solid, &solid->facet[i]));
     return area;
 }
 
@@ -52,17 +52,17 @@ typedef struct seen {
  * Trans. Biomed. Eng. 30, 1983, 125-126; from memory). */
 static double angle_divisor(ebb_vec3 a, ebb_vec3 b, ebb_vec3 c)
 {
-    const double x = ebb_room_length(a), y = ebb_room_length(b), z = ebb_room_length(c);
-    return x * y * z + ebb_room_dot(a, b) * z + ebb_room_dot(b, c) * x + ebb_room_dot(c, a) * y;
+    const double x = ebb_length(a), y = ebb_length(b), z = ebb_length(c);
+    return x * y * z + ebb_dot(a, b) * z + ebb_dot(b, c) * x + ebb_dot(c, a) * y;
 }
 
 /* Distance of the origin from the line from a to b. */
 static double line_distance(ebb_vec3 a, ebb_vec3 b)
 {
-    const ebb_vec3 way = ebb_room_minus(b, a);
-    const double square = ebb_room_dot(way, way);
-    const double t = square > 0 ? -ebb_room_dot(a, way) / square : 0;
-    return ebb_room_length(ebb_room_step(a, fmin(fmax(t, 0), 1), way));
+    const ebb_vec3 way = ebb_minus(b, a);
+    const double square = ebb_dot(way, way);
+    const double t = square > 0 ? -ebb_dot(a, way) / square : 0;
+    return ebb_length(ebb_plus(a, fmin(fmax(t, 0), 1), way));
 }
 
 /* The loops fan out from one corner: triangles that overlap cancel by their signs. The height over
@@ -72,21 +72,21 @@ static double line_distance(ebb_vec3 a, ebb_vec3 b)
 static seen look(const ebb_solid *solid, const ebb_facet *facet, ebb_vec3 at)
 {
     const ebb_vec3 whole = area_of(solid, facet);
-    const ebb_vec3 normal = ebb_room_step((ebb_vec3){0, 0, 0}, 1 / ebb_room_length(whole), whole);
-    const ebb_vec3 o = ebb_room_minus(solid->corner[facet->corner[0]], at);
-    const double height = -ebb_room_dot(o, normal);
-    const ebb_vec3 foot = ebb_room_step((ebb_vec3){0, 0, 0}, -height, normal);
+    const ebb_vec3 normal = ebb_plus((ebb_vec3){0, 0, 0}, 1 / ebb_length(whole), whole);
+    const ebb_vec3 o = ebb_minus(solid->corner[facet->corner[0]], at);
+    const double height = -ebb_dot(o, normal);
+    const ebb_vec3 foot = ebb_plus((ebb_vec3){0, 0, 0}, -height, normal);
     double turns = 0;
     seen out = {0, INFINITY};
     const size_t *c = facet->corner;
     for (size_t l = 0; l < facet->n_loops; c += facet->loop[l++])
         for (size_t i = 0, n = facet->loop[l]; i < n; i++) {
-            const ebb_vec3 a = ebb_room_minus(solid->corner[c[i]], at);
-            const ebb_vec3 b = ebb_room_minus(solid->corner[c[(i + 1) % n]], at);
-            const ebb_vec3 across = ebb_room_cross(ebb_room_minus(a, o), ebb_room_minus(b, o));
-            out.angle += 2 * atan2(height * ebb_room_dot(across, normal), angle_divisor(o, a, b));
-            const ebb_vec3 p = ebb_room_minus(a, foot), q = ebb_room_minus(b, foot);
-            turns += atan2(ebb_room_dot(ebb_room_cross(p, q), normal), ebb_room_dot(p, q));
+            const ebb_vec3 a = ebb_minus(solid->corner[c[i]], at);
+            const ebb_vec3 b = ebb_minus(solid->corner[c[(i + 1) % n]], at);
+            const ebb_vec3 across = ebb_cross(ebb_minus(a, o), ebb_minus(b, o));
+            out.angle += 2 * atan2(height * ebb_dot(across, normal), angle_divisor(o, a, b));
+            const ebb_vec3 p = ebb_minus(a, foot), q = ebb_minus(b, foot);
+            turns += atan2(ebb_dot(ebb_cross(p, q), normal), ebb_dot(p, q));
             out.distance = fmin(out.distance, line_distance(a, b));
         }
     if (turns > 3.14)

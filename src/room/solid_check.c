@@ -44,9 +44,9 @@ static ebb_vec3 loop_area(const ebb_solid *solid, const size_t *corner, size_t n
 {
     ebb_vec3 sum = {0, 0, 0};
     for (size_t i = 1; i + 1 < n; i++) {
-        const ebb_vec3 a = ebb_room_minus(solid->corner[corner[i]], solid->corner[corner[0]]);
-        const ebb_vec3 b = ebb_room_minus(solid->corner[corner[i + 1]], solid->corner[corner[0]]);
-        sum = ebb_room_step(sum, 0.5, ebb_room_cross(a, b));
+        const ebb_vec3 a = ebb_minus(solid->corner[corner[i]], solid->corner[corner[0]]);
+        const ebb_vec3 b = ebb_minus(solid->corner[corner[i + 1]], solid->corner[corner[0]]);
+        sum = ebb_plus(sum, 0.5, ebb_cross(a, b));
     }
     return sum;
 }
@@ -77,19 +77,19 @@ static bool check_numbers(check *c, const ebb_facet *facet)
 static bool check_flat(check *c, const ebb_facet *facet)
 {
     const ebb_vec3 outer = loop_area(c->solid, facet->corner, facet->loop[0]);
-    const double area = ebb_room_length(outer);
+    const double area = ebb_length(outer);
     if (!(area > SMALLEST))
         return wrong(c, at_corner(c, "a facet has no area", facet->corner[0]));
     const ebb_vec3 from = c->solid->corner[facet->corner[0]];
     for (size_t i = 0; i < corners_of(facet); i++) {
-        const ebb_vec3 way = ebb_room_minus(c->solid->corner[facet->corner[i]], from);
-        if (fabs(ebb_room_dot(way, outer)) > FLAT * area)
+        const ebb_vec3 way = ebb_minus(c->solid->corner[facet->corner[i]], from);
+        if (fabs(ebb_dot(way, outer)) > FLAT * area)
             return wrong(c, at_corner(c, "a facet is not flat", facet->corner[i]));
     }
     double holes = 0;
     const size_t *corner = facet->corner + facet->loop[0];
     for (size_t l = 1; l < facet->n_loops; corner += facet->loop[l++]) {
-        const double hole = ebb_room_dot(loop_area(c->solid, corner, facet->loop[l]), outer) / area;
+        const double hole = ebb_dot(loop_area(c->solid, corner, facet->loop[l]), outer) / area;
         if (!(hole < 0))
             return wrong(c, at_corner(c, "a hole runs the same way as its outline", *corner));
         holes -= hole;

@@ -11,7 +11,7 @@
 static size_t corner_at(ebb_room_corners *all, ebb_vec3 at)
 {
     for (size_t i = 0; i < all->n; i++)
-        if (ebb_room_length(ebb_room_minus(all->at[i], at)) <= EBB_ROOM_SAME)
+        if (ebb_length(ebb_minus(all->at[i], at)) <= EBB_ROOM_SAME)
             return i;
     all->at[all->n] = at;
     return all->n++;
@@ -20,16 +20,16 @@ static size_t corner_at(ebb_room_corners *all, ebb_vec3 at)
 /* A corner on the way from a to b, beyond `after` metres: the next one and how far it is. */
 static size_t next_between(const ebb_room_corners *all, size_t a, size_t b, double *after)
 {
-    const ebb_vec3 o = all->at[a], way = ebb_room_minus(all->at[b], o);
-    const double length = ebb_room_length(way);
+    const ebb_vec3 o = all->at[a], way = ebb_minus(all->at[b], o);
+    const double length = ebb_length(way);
     double best = length - EBB_ROOM_SAME;
     size_t found = b;
     for (size_t i = 0; i < all->n; i++) {
-        const ebb_vec3 to = ebb_room_minus(all->at[i], o);
-        const double s = ebb_room_dot(to, way) / length;
+        const ebb_vec3 to = ebb_minus(all->at[i], o);
+        const double s = ebb_dot(to, way) / length;
         if (!(s > *after + EBB_ROOM_SAME && s < best))
             continue;
-        if (ebb_room_length(ebb_room_step(to, -s / length, way)) > 2 * EBB_ROOM_SAME)
+        if (ebb_length(ebb_plus(to, -s / length, way)) > 2 * EBB_ROOM_SAME)
             continue;
         best = s;
         found = i;

@@ -40,9 +40,9 @@ static size_t cancel(size_t (*way)[2], size_t n)
 static double angle_at(const ebb_room_corners *all, ebb_vec3 normal, const size_t back[2],
                        size_t to)
 {
-    const ebb_vec3 r = ebb_room_minus(all->at[back[0]], all->at[back[1]]);
-    const ebb_vec3 s = ebb_room_minus(all->at[to], all->at[back[1]]);
-    const double angle = atan2(ebb_room_dot(ebb_room_cross(r, s), normal), ebb_room_dot(r, s));
+    const ebb_vec3 r = ebb_minus(all->at[back[0]], all->at[back[1]]);
+    const ebb_vec3 s = ebb_minus(all->at[to], all->at[back[1]]);
+    const double angle = atan2(ebb_dot(ebb_cross(r, s), normal), ebb_dot(r, s));
     return angle > 0 ? angle : angle + 6.283185307179586;
 }
 
@@ -88,8 +88,7 @@ static bool loop_holds(const ebb_room_loop *outer, const ebb_room_loop *hole, eb
 {
     const double x = fabs(normal.x), y = fabs(normal.y), z = fabs(normal.z);
     const int axis = x >= y && x >= z ? 0 : y >= z ? 1 : 2;
-    const ebb_vec3 p =
-        ebb_room_step(hole->point[0], 0.5, ebb_room_minus(hole->point[1], hole->point[0]));
+    const ebb_vec3 p = ebb_plus(hole->point[0], 0.5, ebb_minus(hole->point[1], hole->point[0]));
     const double at[2] = {axis == 0 ? p.y : p.x, axis == 2 ? p.y : p.z};
     bool inside = false;
     for (size_t i = 0; i < outer->n; i++) {
@@ -137,7 +136,7 @@ bool ebb_room_trace(ebb_arena *arena, const ebb_room_corners *all, size_t (*way)
         if (new->n < 3)
             continue;
         /* Holes turn their back to the room. */
-        new->hole = ebb_room_dot(ebb_room_loop_area(new), part->normal) > 0;
+        new->hole = ebb_dot(ebb_room_loop_area(new), part->normal) > 0;
         n_loops++;
     }
     return sort_loops(arena, loop, n_loops, part);

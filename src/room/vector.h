@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* vector.h - the little plane and solid geometry that the shapes of rooms need. */
+/* vector.h - the little plane geometry that the shapes of rooms need. */
 #ifndef EBB_ROOM_VECTOR_H
 #define EBB_ROOM_VECTOR_H
 
@@ -7,32 +7,6 @@
 
 #include <math.h>
 #include <stdbool.h>
-
-static inline ebb_vec3 ebb_room_minus(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
-}
-
-/* a + s b */
-static inline ebb_vec3 ebb_room_step(ebb_vec3 a, double s, ebb_vec3 b)
-{
-    return (ebb_vec3){a.x + s * b.x, a.y + s * b.y, a.z + s * b.z};
-}
-
-static inline double ebb_room_dot(ebb_vec3 a, ebb_vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
-static inline ebb_vec3 ebb_room_cross(ebb_vec3 a, ebb_vec3 b)
-{
-    return (ebb_vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
-}
-
-static inline double ebb_room_length(ebb_vec3 a)
-{
-    return sqrt(ebb_room_dot(a, a));
-}
 
 /* Twice the area of the triangle o, a, b in the plane; positive when it turns left. */
 static inline double ebb_room_turn(const double o[2], const double a[2], const double b[2])

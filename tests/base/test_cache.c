@@ -11,13 +11,14 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
 
 #include <cmocka.h>
+
+#include "disk.h"
 
 /* Every test has an empty folder. */
 typedef struct scene {
@@ -215,17 +216,6 @@ static void test_unreadable(void **state)
 }
 
 /* ---- trouble while writing ------------------------------------------------------------------- */
-
-static rlim_t limit_files(rlim_t bytes)
-{
-    struct rlimit limit;
-    assert_int_equal(getrlimit(RLIMIT_FSIZE, &limit), 0);
-    const rlim_t before = limit.rlim_cur;
-    limit.rlim_cur = bytes;
-    assert_int_equal(setrlimit(RLIMIT_FSIZE, &limit), 0);
-    signal(SIGXFSZ, bytes == before ? SIG_DFL : SIG_IGN);
-    return before;
-}
 
 static void test_full_disk(void **state)
 {

@@ -11,11 +11,12 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include <cmocka.h>
+
+#include "disk.h"
 
 /* Every test runs in an empty folder of its own. */
 typedef struct scene {
@@ -215,18 +216,6 @@ static void test_large_blocks(void **state)
     }
     assert_int_equal(ebb_draft_commit(s->ctx, draft), EBB_OK);
     expect_file(s, "a", text);
-}
-
-/* Sets how large a file may grow, with the signal turned into an error of write(). */
-static rlim_t limit_files(rlim_t bytes)
-{
-    struct rlimit limit;
-    assert_int_equal(getrlimit(RLIMIT_FSIZE, &limit), 0);
-    const rlim_t before = limit.rlim_cur;
-    limit.rlim_cur = bytes;
-    assert_int_equal(setrlimit(RLIMIT_FSIZE, &limit), 0);
-    signal(SIGXFSZ, bytes == before ? SIG_DFL : SIG_IGN);
-    return before;
 }
 
 /* The disk fills up while the draft is written; the target keeps its old content. */

@@ -39,6 +39,45 @@ def test_text_and_plot():
     expect(os.path.getsize("map.svg") > 1000, "the plot is empty")
 
 
+BEND = """job: bend
+use: music
+lowest: 40 Hz
+rooms:
+  - name: Bend
+    plan: [[0 m, 0 m], [4.2 m, 0 m], [4.2 m, 2.2 m], [2.6 m, 2.2 m], [2.6 m, 3.4 m], [0 m, 3.4 m]]
+    ceiling: 2.4 m
+    surfaces: {all: brick, floor: timber-floor}
+    seats: [{name: lead, at: [1.9 m, 1.3 m, 1.2 m]}]
+    speakers: [{name: left, at: [0.6 m, 0.7 m, 1.2 m]}, {name: right, at: [0.6 m, 1.9 m, 1.2 m]}]
+    may_move: [{surface: wall_2, by: [-0.4 m, 0 m]}, {surface: ceiling, by: [0 m, 0.3 m]}]
+"""
+
+
+def test_walls_move_by_name():
+    """A room that is no rectangle: no map, but each named wall by what its limits allow."""
+    with open("bend.yaml", "w", encoding="utf-8") as file:
+        file.write(BEND)
+    doc = checked(expect_status(0, "reshape", "bend.yaml", "--treat", "0", "-q", "--json").stdout,
+                  "reshape")
+    expect(doc["map"]["wrong"] == [], "a map without dimensions that may change")
+    moves = {(m["moves"], m["by_m"]): m for m in doc["moves"][1:]}
+    wanted = {("wall_2", -0.3), ("ceiling", 0.3)}
+    expect(set(moves) == wanted, f"moves {sorted(moves)}")
+    for (wall, by), move in moves.items():
+        axis = 0 if wall == "wall_2" else 2
+        size = [4.2, 3.4, 2.4]
+        size[axis] += by
+        expect(all(abs(a - b) < 1e-6 for a, b in zip(move["size_m"], size)),
+               f"{wall} by {by}: the box around the room is {move['size_m']}")
+        expect(0 < move["wrong"] <= 1, f"{wall} by {by}: {move['wrong']} wrong")
+    order = [m["wrong"] for m in doc["moves"][1:]]
+    expect(order == sorted(order), "the move that mends most does not stand first")
+    expect(len({m["wrong"] for m in doc["moves"]}) > 1, "moving walls changes nothing")
+    expect(doc["best"]["wrong"] == min(m["wrong"] for m in doc["moves"]), "not the best of them")
+    text = expect_status(0, "reshape", "bend.yaml", "--treat", "0", "-q").stdout.decode()
+    expect("wall_2 -300 mm" in text and "box around the room" in text, text)
+
+
 def test_refusals():
     expect_status(3, "reshape", JOB, "--room", "Rope locker", "-q")  # nothing may change
     expect_status(3, "reshape", JOB, "--room", "No such room", "-q")
@@ -48,4 +87,5 @@ def test_refusals():
     expect(not os.path.exists("map.gif"), "a refused plot was written")
 
 
-main(test_map_and_moves, test_a_move_is_treated, test_text_and_plot, test_refusals)
+main(test_map_and_moves, test_a_move_is_treated, test_text_and_plot, test_walls_move_by_name,
+     test_refusals)

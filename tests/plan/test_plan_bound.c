@@ -33,20 +33,6 @@ static const char *const tuned_text =
 /* ---- random placements -------------------------------------------------------------------------
  */
 
-/* A layout within the allowance: some of the units it allows, anywhere. */
-static size_t place(const ebb_base *b, dice *d, size_t most, ebb_pick *picks)
-{
-    size_t n = 0, wanted = 1 + pick_of(d, most);
-    for (int tries = 0; n < wanted && tries < 100; tries++) {
-        picks[n] = (ebb_pick){pick_of(d, b->spots->n), pick_of(d, b->n_kinds)};
-        bool free = b->allowed[picks[n].spot * b->n_kinds + picks[n].kind];
-        for (size_t i = 0; i < n; i++)
-            free = free && !clash(b, picks[i], picks[n]);
-        n += free;
-    }
-    return n;
-}
-
 static ebb_modes *modes_with(const ebb_base *b, size_t n, const ebb_pick *picks)
 {
     size_t used[MOST_UNITS];
@@ -189,7 +175,7 @@ static void try_room(const recipe *r, size_t most, size_t tries, dice *d, tally 
     assert_int_equal(bound->n, c.modes->n);
     for (size_t i = 0; i < tries; i++) {
         ebb_pick picks[MOST_UNITS];
-        size_t n = place(&t.base, d, most, picks);
+        size_t n = random_layout(&t.base, d, 100, most, picks);
         check(&c, bound, n, picks, sum);
     }
     ebb_decay_bound_free(bound);

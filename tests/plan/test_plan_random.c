@@ -19,21 +19,6 @@ static const char *const one_kind =
     "  front: {face: [0.9 m, 1.0 m], depth: 280 mm, mass: 38 kg, layers: [{lumped: {mass: 3.6 "
     "kg/m2, resonance: 63 Hz, resistance: 413 Pa.s/m}}]}\n";
 
-/* A random layout: units at random places until none fits the allowance for a while, then thinned
- * to a random number. */
-static size_t random_layout(const ebb_base *b, dice *d, size_t most, ebb_pick *picks)
-{
-    size_t n = 0, wanted = 1 + pick_of(d, most);
-    for (int tries = 0; n < wanted && tries < 50; tries++) {
-        picks[n] = (ebb_pick){pick_of(d, b->spots->n), pick_of(d, b->n_kinds)};
-        bool free = b->allowed[picks[n].spot * b->n_kinds + picks[n].kind];
-        for (size_t i = 0; i < n; i++)
-            free = free && !clash(b, picks[i], picks[n]);
-        n += free;
-    }
-    return n;
-}
-
 /* A batch of random layouts, each batch with a stream of its own: their number and order do not
  * depend on threads. Infinity when the rating fails. */
 static double best_of_batch(const ebb_base *b, unsigned long long stream)
@@ -43,7 +28,7 @@ static double best_of_batch(const ebb_base *b, unsigned long long stream)
     ebb_climbed batch[BATCH];
     double best = INFINITY;
     for (size_t i = 0; i < BATCH; i++) {
-        size_t units = random_layout(b, &d, UNITS, picks[i]);
+        size_t units = random_layout(b, &d, 50, UNITS, picks[i]);
         batch[i] = (ebb_climbed){.n = units, .pick = picks[i]};
     }
     if (ebb_climb_rate(b, BATCH, batch) != EBB_OK)

@@ -141,4 +141,19 @@ static inline bool clash(const ebb_base *b, ebb_pick one, ebb_pick other)
     return one.spot == other.spot || ebb_blocks_meet(&a, &c);
 }
 
+/* A random layout: some of the units allowed, at random places, as far as `tries` of them lead. */
+static inline size_t random_layout(const ebb_base *b, dice *d, int tries, size_t most,
+                                   ebb_pick *picks)
+{
+    size_t n = 0, wanted = 1 + pick_of(d, most);
+    for (int i = 0; n < wanted && i < tries; i++) {
+        picks[n] = (ebb_pick){pick_of(d, b->spots->n), pick_of(d, b->n_kinds)};
+        bool free = b->allowed[picks[n].spot * b->n_kinds + picks[n].kind];
+        for (size_t k = 0; k < n; k++)
+            free = free && !clash(b, picks[k], picks[n]);
+        n += free;
+    }
+    return n;
+}
+
 #endif
