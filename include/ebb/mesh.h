@@ -56,6 +56,10 @@ EBB_API ebb_status ebb_mesh_ask(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid 
 EBB_API ebb_status ebb_mesh_read(ebb_ctx *ctx, const ebb_solid *solid, const char *text,
                                  size_t length, ebb_mesh **mesh);
 
+/* Length of all edges of a checked solid around which the air takes more than 190 degrees, together,
+ * m; NaN when out of memory. Scratch in arena. */
+EBB_API double ebb_mesh_reentrant(ebb_arena *arena, const ebb_solid *solid);
+
 /* The checks above on any mesh, and that faces meet faces and every triangle lies on its surface:
  * such a mesh covers the solid once and nothing else. EBB_E_NUMERIC with what is wrong and where.
  */

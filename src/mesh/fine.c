@@ -130,41 +130,63 @@ static double air_angle(const finder *f, const border *a, const border *b)
     return angle < 0 ? angle + 2 * PI : angle;
 }
 
+static double length_of(const finder *f, const border *b)
+{
+    return ebb_length(ebb_minus(f->solid->corner[b->to], f->solid->corner[b->from]));
+}
+
 /* An element can not be longer than an edge of the solid that it lies on; where one is short its
  * neighbours must not be much longer either. */
 static double size_along(const finder *f, const border *a, const border *b)
 {
-    const ebb_vec3 along = ebb_minus(f->solid->corner[a->to], f->solid->corner[a->from]);
-    double size = fmin(f->wish->edge, sqrt(ebb_dot(along, along)));
+    double size = fmin(f->wish->edge, length_of(f, a));
     if (f->wish->edge_min > 0 && air_angle(f, a, b) > SHARP)
         size = fmin(size, f->wish->edge_min);
     return size;
+}
+
+/* The other border of the edge of the i-th, if that is the first of the two; borders are sorted. */
+static const border *other_of(const finder *f, size_t i)
+{
+    const border *a = &f->border[i];
+    const bool pair = i + 1 < f->n && a[0].from == a[1].to && a[0].to == a[1].from;
+    return pair ? a + 1 : NULL;
+}
+
+static bool start(finder *f, ebb_arena *arena)
+{
+    const ebb_solid *solid = f->solid;
+    for (size_t i = 0; i < solid->n_facets; i++)
+        for (size_t l = 0; l < solid->facet[i].n_loops; l++)
+            f->n += solid->facet[i].loop[l];
+    f->flat = EBB_NEW(arena, ebb_mesh_flat, solid->n_facets);
+    f->border = EBB_NEW(arena, border, f->n);
+    if (!f->flat || !f->border)
+        return false;
+    for (size_t i = 0; i < solid->n_facets; i++)
+        f->flat[i] = ebb_mesh_flat_of(solid, &solid->facet[i]);
+    list_borders(f);
+    return true;
 }
 
 bool ebb_mesh_find_fine(ebb_arena *arena, const ebb_solid *solid, const ebb_mesh_wish *wish,
                         ebb_mesh_fine *fine)
 {
     finder f = {.solid = solid, .wish = wish};
-    for (size_t i = 0; i < solid->n_facets; i++)
-        for (size_t l = 0; l < solid->facet[i].n_loops; l++)
-            f.n += solid->facet[i].loop[l];
-    f.flat = EBB_NEW(arena, ebb_mesh_flat, solid->n_facets);
-    f.widest = EBB_NEW(arena, double, solid->n_facets);
-    f.border = EBB_NEW(arena, border, f.n);
-    *fine = (ebb_mesh_fine){.line = EBB_NEW(arena, ebb_mesh_line, 2 * f.n),
-                            .area = EBB_NEW(arena, ebb_mesh_area, solid->n_facets)};
-    if (!f.flat || !f.widest || !f.border || !fine->line || !fine->area)
+    *fine = (ebb_mesh_fine){0};
+    if (!start(&f, arena))
         return false;
-    for (size_t i = 0; i < solid->n_facets; i++)
-        f.flat[i] = ebb_mesh_flat_of(solid, &solid->facet[i]);
-    list_borders(&f);
+    f.widest = EBB_NEW(arena, double, solid->n_facets);
+    fine->line = EBB_NEW(arena, ebb_mesh_line, 2 * f.n);
+    fine->area = EBB_NEW(arena, ebb_mesh_area, solid->n_facets);
+    if (!f.widest || !fine->line || !fine->area)
+        return false;
     for (size_t i = 0; i < f.n; i++)
         look_from(&f, &f.border[i], fine);
     qsort(f.border, f.n, sizeof *f.border, compare);
-    for (size_t i = 0; i + 1 < f.n; i++) {
-        const border *a = &f.border[i], *b = &f.border[i + 1];
-        const bool pair = a->from == b->to && a->to == b->from;
-        const double size = pair ? size_along(&f, a, b) : wish->edge;
+    for (size_t i = 0; i < f.n; i++) {
+        const border *a = &f.border[i], *b = other_of(&f, i);
+        const double size = b != NULL ? size_along(&f, a, b) : wish->edge;
         if (size < wish->edge)
             fine->line[fine->n_lines++] =
                 (ebb_mesh_line){solid->corner[a->from], solid->corner[a->to], size};
@@ -173,4 +195,19 @@ bool ebb_mesh_find_fine(ebb_arena *arena, const ebb_solid *solid, const ebb_mesh
         if (FLATTEST * f.widest[i] < wish->edge)
             fine->area[fine->n_areas++] = (ebb_mesh_area){i, FLATTEST * f.widest[i]};
     return true;
+}
+
+double ebb_mesh_reentrant(ebb_arena *arena, const ebb_solid *solid)
+{
+    finder f = {.solid = solid};
+    if (!start(&f, arena))
+        return NAN;
+    qsort(f.border, f.n, sizeof *f.border, compare);
+    double sum = 0;
+    for (size_t i = 0; i < f.n; i++) {
+        const border *b = other_of(&f, i);
+        if (b != NULL && air_angle(&f, &f.border[i], b) > SHARP)
+            sum += length_of(&f, b);
+    }
+    return sum;
 }

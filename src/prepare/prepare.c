@@ -146,8 +146,11 @@ static void fill_note(work *w, double seconds)
 static ebb_status prepare_room(work *w)
 {
     const double from = now();
-    ebb_status status = ebb_prepare_key(w->ctx, w->prepared->arena, w->room->solid, &w->want,
-                                        &w->made->key, &w->made->n_key);
+    ebb_arena *arena = w->prepared->arena;
+    ebb_status status = ebb_prepare_grade(w->ctx, arena, w->room->solid, &w->want.mesh);
+    if (status == EBB_OK)
+        status = ebb_prepare_key(w->ctx, arena, w->room->solid, &w->want, &w->made->key,
+                                 &w->made->n_key);
     if (status == EBB_OK && !share(w) && !load(w))
         status = make(w);
     if (status != EBB_OK)

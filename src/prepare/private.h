@@ -17,6 +17,10 @@ typedef struct ebb_prepare_want {
 ebb_status ebb_prepare_decide(ebb_ctx *ctx, const ebb_job *job, double highest, double error,
                               ebb_prepare_want *want);
 
+/* And how much finer at the re-entrant edges of this solid. EBB_E_NOMEM; scratch in arena. */
+ebb_status ebb_prepare_grade(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
+                             ebb_mesh_wish *mesh);
+
 /* All that the elements of a shape depend on, as bytes; in arena. */
 ebb_status ebb_prepare_key(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
                            const ebb_prepare_want *want, const char **key, size_t *n);

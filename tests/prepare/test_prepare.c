@@ -155,18 +155,26 @@ static void test_damaged(void **state)
     expect_mended(w, "is damaged", ANEW, modes);
 }
 
+/* The name of room 1's entry for a highest frequency. */
+static const char *key_of(workshop *w, double highest, size_t *length)
+{
+    scene *s = &w->base;
+    ebb_prepare_want want;
+    const char *key;
+    const ebb_solid *solid = w->room[1].solid;
+    assert_int_equal(ebb_prepare_decide(s->ctx, &w->job, highest, 0, &want), EBB_OK);
+    assert_int_equal(ebb_prepare_grade(s->ctx, s->arena, solid, &want.mesh), EBB_OK);
+    assert_int_equal(ebb_prepare_key(s->ctx, s->arena, solid, &want, &key, length), EBB_OK);
+    return key;
+}
+
 /* An entry that is whole but holds something else is found out by what reads it. */
 static void test_whole_but_wrong(void **state)
 {
     workshop *w = *state;
     size_t n, length;
     const double *modes = modes_by(w, ANEW, &n);
-    ebb_prepare_want want;
-    const char *key;
-    assert_int_equal(ebb_prepare_decide(w->base.ctx, &w->job, 50, 0, &want), EBB_OK);
-    assert_int_equal(
-        ebb_prepare_key(w->base.ctx, w->base.arena, w->room[1].solid, &want, &key, &length),
-        EBB_OK);
+    const char *key = key_of(w, 50, &length);
     assert_true(ebb_cache_save(w->base.ctx, w->folder, key, length, "no modes", 8));
     expect_mended(w, "the modes kept for room room 1 can not be used", KEPT ANEW, modes);
     assert_true(ebb_cache_save(w->base.ctx, w->folder, key, length, "", 0));
@@ -175,14 +183,9 @@ static void test_whole_but_wrong(void **state)
     /* Those of another highest frequency. */
     w->wish.highest = 40;
     (void)modes_by(w, ANEW, &n);
-    ebb_prepare_want lower;
-    const char *low_key;
     size_t low_length;
+    const char *low_key = key_of(w, 40, &low_length);
     const void *data;
-    assert_int_equal(ebb_prepare_decide(w->base.ctx, &w->job, 40, 0, &lower), EBB_OK);
-    assert_int_equal(ebb_prepare_key(w->base.ctx, w->base.arena, w->room[1].solid, &lower, &low_key,
-                                     &low_length),
-                     EBB_OK);
     assert_true(
         ebb_cache_load(w->base.ctx, w->base.arena, w->folder, low_key, low_length, &data, &n));
     assert_true(ebb_cache_save(w->base.ctx, w->folder, key, length, data, n));

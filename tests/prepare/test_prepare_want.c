@@ -15,7 +15,29 @@ static void test_highest_of_a_judgement(void **state)
     assert_true(hz > 220 && hz < 230);
     assert_int_equal(want.space.order, 6);
     assert_true(want.mesh.edge > 0.8 && want.mesh.edge < 1.4);
-    assert_true(want.mesh.edge_min > 0.2 && want.mesh.edge_min < want.mesh.edge);
+}
+
+/* The finer, the shorter all re-entrant edges are together: one is paid for, many can not be. */
+static void test_grading(void **state)
+{
+    workshop *w = *state;
+    scene *s = &w->base;
+    const ebb_solid *solid[] = {solid_box(s->arena, 5, 4, 2.5), w->room[1].solid,
+                                solid_ell(s->arena), solid_block(s->arena)};
+    const double length[] = {0, 2.5, 2.7, 2 * (1.2 + 0.6) + 4 * 0.9};
+    double was = 0;
+    for (int i = 0; i < 4; i++) {
+        ebb_prepare_want want;
+        assert_int_equal(ebb_prepare_decide(s->ctx, &w->job, 200, 0, &want), EBB_OK);
+        assert_int_equal(ebb_prepare_grade(s->ctx, s->arena, solid[i], &want.mesh), EBB_OK);
+        assert_true(fabs(ebb_mesh_reentrant(s->arena, solid[i]) - length[i]) < 1e-9);
+        assert_true(want.mesh.edge_min > was);
+        was = want.mesh.edge_min;
+        if (i == 1)
+            assert_true(fabs(want.mesh.edge_min - 2.5 / 12) < 1e-9);
+        assert_true(want.mesh.edge_min >= 0.12 * want.mesh.edge * (1 - 1e-12));
+        assert_true(want.mesh.edge_min <= 0.45 * want.mesh.edge * (1 + 1e-12));
+    }
 }
 
 static void test_finer_when_more_is_wanted(void **state)
@@ -63,6 +85,7 @@ static void test_key(void **state)
     ebb_prepare_want want, other;
     assert_int_equal(ebb_prepare_decide(w->base.ctx, &w->job, 100, 0, &want), EBB_OK);
     const ebb_solid *solid = w->room[1].solid;
+    assert_int_equal(ebb_prepare_grade(w->base.ctx, w->base.arena, solid, &want.mesh), EBB_OK);
     assert_true(same_key(w, &want, solid, &want, w->room[2].solid));
     assert_false(same_key(w, &want, solid, &want, w->room[3].solid));
     other = want, other.space.order = 5;
@@ -87,6 +110,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         WORKSHOP_TEST(test_highest_of_a_judgement),
+        WORKSHOP_TEST(test_grading),
         WORKSHOP_TEST(test_finer_when_more_is_wanted),
         WORKSHOP_TEST(test_refused),
         WORKSHOP_TEST(test_key),
