@@ -12,10 +12,7 @@
 #define POINTS 40         /* along the longer side of the cut, at least */
 #define MOST_POINTS 200   /* along one side */
 #define PER_WAVELENGTH 10 /* points */
-/* Round a speaker in a room that is no box the basis has not all of its field at points that it was
- * not made for: in a room of 30 m3 up to 9 dB off at 0.35 m, 2.4 dB at 0.6 m. */
-#define ROUGH 0.7
-#define FAINT 0.3 /* of the largest pressure, below which a cut is said to be poor */
+#define FAINT 0.3         /* of the largest pressure, below which a cut is said to be poor */
 
 /* ---- where ----------------------------------------------------------------------------------- */
 
@@ -150,7 +147,7 @@ static void name_pressure(const field_painter *p, ebb_field_map *map)
     const field_picture *picture = &p->task->picture;
     const ebb_room *room = p->task->room;
     ebb_arena *arena = p->run->arena;
-    char beside[32], rough[32];
+    char beside[32];
     const char *who =
         picture->speaker != NULL
             ? ebb_arena_format(arena, "speaker %s alone", room->speakers[picture->first].name)
@@ -158,11 +155,8 @@ static void name_pressure(const field_painter *p, ebb_field_map *map)
     map->title =
         ebb_arena_format(arena, "%s: pressure at %.5g Hz, %s", room->name, picture->hz, who);
     ebb_quantity_print(EBB_Q_LENGTH, CLI_FIELD_BESIDE, map->units, beside, sizeof beside);
-    ebb_quantity_print(EBB_Q_LENGTH, ROUGH, map->units, rough, sizeof rough);
     map->note = ebb_arena_format(
-        arena, "Loudest: of the points of this cut that are %s or more from a speaker.%s%s%s",
-        beside, room->shaped ? " Rough within " : "", room->shaped ? rough : "",
-        room->shaped ? " of a speaker." : "");
+        arena, "Loudest: of the points of this cut that are %s or more from a speaker.", beside);
 }
 
 /* ---- the picture ----------------------------------------------------------------------------- */

@@ -11,13 +11,13 @@
 
 #include <stdint.h>
 
-/* A point that the model was made for. Its near field, where other points are near: closed form by
- * images, and what elements answer to the rest of it less their own answer to the point. */
+/* A point that the model was made for. Its near field: closed form by images, and what elements
+ * answer to the rest of it less their own answer to the point. */
 typedef struct ebb_shaped_point {
     ebb_vec3 at;
     size_t n_images;
     ebb_vec3 image[8]; /* the first is the point itself */
-    double *error;     /* [length] at the lower shift; NULL without images */
+    double *error;     /* [length] at the lower shift */
 } ebb_shaped_point;
 
 /* What remains after projection: kept in reduced->space. */
@@ -87,7 +87,7 @@ void ebb_shaped_take_modes(const ebb_shaped_build *b, int shift, size_t n, doubl
 /* Fills shaped->point and answer. */
 ebb_status ebb_shaped_points(ebb_shaped_build *b);
 
-/* The closed form of a known point at k^2 = k2, 1/m; 0 without images. */
+/* The closed form of a known point at k^2 = k2, 1/m. */
 double ebb_shaped_near_field(const ebb_shaped_point *point, ebb_vec3 at, double k2);
 
 /* Fills shaped->extra. */

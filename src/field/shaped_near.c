@@ -187,7 +187,7 @@ static ebb_status lack_at(const ebb_reduced *reduced, ebb_arena *scratch, size_t
     size_t size = reduced->size;
     double near = 0, *basis = EBB_NEW(scratch, double, 3 * size);
     ebb_status status = basis ? reduced->points(reduced, 2, both, basis) : EBB_E_NOMEM;
-    if (status == EBB_OK && point->error)
+    if (status == EBB_OK)
         status = ebb_space_values(NULL, shaped->space, 1, point->error, 1, at, &near);
     near += ebb_shaped_near_field(point, *at, shaped->shift[0]);
     for (int i = 0; i < 2 && status == EBB_OK; i++) {

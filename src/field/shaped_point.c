@@ -11,7 +11,6 @@
 #include <math.h>
 
 #define PI 3.14159265358979323846
-#define NEAR 2.0   /* m, from the next point: beyond it elements are good enough */
 #define BESIDE 0.8 /* m, from a wall that gets an image */
 #define PLANES 3   /* most walls with images */
 #define GAUSS 10   /* points per direction of a triangle */
@@ -134,15 +133,8 @@ static void set_points(ebb_shaped_build *b)
 {
     const ebb_geometry *geometry = b->geometry;
     for (size_t p = 0; p < geometry->n_points; p++) {
-        ebb_shaped_point *point = &b->shaped->point[p];
-        double next = INFINITY;
-        point->at = geometry->points[p];
-        for (size_t q = 0; q < geometry->n_points; q++) {
-            double d = ebb_length(ebb_minus(point->at, geometry->points[q]));
-            next = d > 0 ? fmin(next, d) : next;
-        }
-        if (next < NEAR)
-            set_images(b, point);
+        b->shaped->point[p].at = geometry->points[p];
+        set_images(b, &b->shaped->point[p]);
     }
 }
 
@@ -158,8 +150,6 @@ static ebb_status near_errors(const ebb_shaped_build *b, const double *load)
     ebb_status status = EBB_OK;
     for (size_t p = 0; p < shaped->n_points && status == EBB_OK; p++) {
         ebb_shaped_point *point = &shaped->point[p];
-        if (point->n_images == 0)
-            continue;
         if (!(point->error = EBB_RAW(b->reduced->arena, double, length)))
             return EBB_E_NOMEM;
         for (size_t i = 0; i < length; i++)
