@@ -56,8 +56,8 @@ EBB_API ebb_status ebb_mesh_ask(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid 
 EBB_API ebb_status ebb_mesh_read(ebb_ctx *ctx, const ebb_solid *solid, const char *text,
                                  size_t length, ebb_mesh **mesh);
 
-/* Length of all edges of a checked solid around which the air takes more than 190 degrees, together,
- * m; NaN when out of memory. Scratch in arena. */
+/* Length of all edges of a checked solid, together, around which the air takes more than 190
+ * degrees, m; NaN when out of memory. Scratch in arena. */
 EBB_API double ebb_mesh_reentrant(ebb_arena *arena, const ebb_solid *solid);
 
 /* The checks above on any mesh, and that faces meet faces and every triangle lies on its surface:

@@ -45,7 +45,11 @@ typedef struct ebb_case {
     size_t n_sources, n_receivers;
     const char **source_names, **receiver_names;
     ebb_vec3 *sources, *receivers; /* heads and speakers, room coordinates, lower corner = 0 */
-    double _Complex *h;            /* [(s * n_receivers + r) * grid.n_hz + f] */
+    size_t n_stands;
+    ebb_vec3 *stands; /* all places of the sources: a talker has several */
+    size_t n_paths;
+    const size_t (*path)[2]; /* judged pairs of stand and receiver, n_sources x n_receivers */
+    double _Complex *h;      /* [(s * n_receivers + r) * grid.n_hz + f] */
     ebb_modes *modes;
     ebb_mid mid;
     ebb_reading reading;
@@ -89,6 +93,14 @@ typedef struct ebb_answer {
 EBB_API ebb_status ebb_answer_room(ebb_ctx *ctx, const ebb_job *job, size_t room,
                                    const ebb_effort *effort, ebb_answer **answer);
 EBB_API void ebb_answer_free(ebb_answer *answer);
+
+/* Solves a case of the answer's room again with another model of the room and judges it as the
+ * answer was: *made holds use, layout, grid, stations and paths, and gets h, modes (new), mid and
+ * reading; the rest is left alone. The state has the case's stands as sources, and its receivers.
+ * volume: of the air, m3. */
+EBB_API ebb_status ebb_case_again(ebb_ctx *ctx, ebb_arena *arena, const ebb_answer *answer,
+                                  const ebb_reduced *reduced, const ebb_state *state, double volume,
+                                  ebb_case *made);
 
 #endif /* !__cplusplus */
 #endif

@@ -132,20 +132,29 @@ bool ebb_mid_is_right(const ebb_limits *limits, ebb_use use, double volume, cons
     return mid->speech_index >= limits->speech_index;
 }
 
-static ebb_status judge(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, const ebb_room *room,
-                        const ebb_limits *limits, ebb_use use, ebb_case *made)
+/* What is read off responses and modes: all that decides whether a case is right. */
+static ebb_status read_case(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job,
+                            const ebb_room *room, const ebb_limits *limits, double volume,
+                            ebb_case *made)
 {
-    double volume = ebb_layout_volume(room, &made->layout);
     ebb_status status =
-        ebb_reading_make(ctx, arena, &made->grid, limits, use, volume, made->n_sources,
+        ebb_reading_make(ctx, arena, &made->grid, limits, made->use, volume, made->n_sources,
                          made->n_receivers, made->h, made->modes, &made->reading);
     if (status == EBB_OK)
         status =
             ebb_mid_room(ctx, job, room, made->layout.n_placed, made->layout.placed, &made->mid);
+    if (status == EBB_OK && !ebb_mid_is_right(limits, made->use, volume, &made->mid))
+        made->reading.right = false;
+    return status;
+}
+
+static ebb_status judge(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, const ebb_room *room,
+                        const ebb_limits *limits, ebb_use use, ebb_case *made)
+{
+    ebb_status status =
+        read_case(ctx, arena, job, room, limits, ebb_layout_volume(room, &made->layout), made);
     if (status != EBB_OK)
         return status;
-    if (!ebb_mid_is_right(limits, use, volume, &made->mid))
-        made->reading.right = false;
     ebb_scene scene = {.job = job,
                        .room = room,
                        .grid = &made->grid,
@@ -169,18 +178,21 @@ static bool copy_stations(ebb_arena *arena, const ebb_stations *from, const size
 {
     size_t ns = made->n_sources = from->shape[0], nr = made->n_receivers = from->shape[1];
     size_t(*path)[2] = ebb_arena_alloc(arena, from->n_paths, sizeof *path);
-    made->sources = EBB_NEW(arena, ebb_vec3, ns);
+    made->stands = EBB_NEW(arena, ebb_vec3, from->n_sources);
     made->receivers = EBB_NEW(arena, ebb_vec3, nr);
     made->source_names = EBB_NEW(arena, const char *, ns);
     made->receiver_names = EBB_NEW(arena, const char *, nr);
-    if (!path || !made->sources || !made->receivers || !made->source_names || !made->receiver_names)
+    if (!path || !made->stands || !made->receivers || !made->source_names || !made->receiver_names)
         return false;
     memcpy(path, from->path, from->n_paths * sizeof *path);
-    memcpy(made->sources, from->source + option[0] * from->n_sources, ns * sizeof *made->sources);
+    memcpy(made->stands, from->source + option[0] * from->n_sources,
+           from->n_sources * sizeof *made->stands);
     memcpy(made->receivers, from->receiver + option[1] * from->n_receivers,
            nr * sizeof *made->receivers);
-    solved->n_paths = from->n_paths;
-    solved->path = (const size_t(*)[2])path;
+    made->sources = made->stands; /* of a talker the first */
+    made->n_stands = from->n_sources;
+    solved->n_paths = made->n_paths = from->n_paths;
+    solved->path = made->path = (const size_t(*)[2])path;
     bool ok = true;
     for (size_t i = 0; i < ns; i++)
         ok &= (made->source_names[i] = ebb_arena_text(arena, from->source_names[i])) != NULL;
@@ -251,5 +263,23 @@ ebb_status ebb_case_make(ebb_ctx *ctx, ebb_arena *arena, const ebb_job *job, con
         *solved = own;
     else
         ebb_solved_close(&own);
+    return status;
+}
+
+ebb_status ebb_case_again(ebb_ctx *ctx, ebb_arena *arena, const ebb_answer *answer,
+                          const ebb_reduced *reduced, const ebb_state *state, double volume,
+                          ebb_case *made)
+{
+    ebb_solved own = {.n_paths = made->n_paths, .path = made->path};
+    const size_t shape[2] = {made->n_sources, made->n_receivers};
+    made->modes = NULL;
+    ebb_status status = ebb_reduced_around(ctx, reduced, state, NULL, LOWEST_SNAPSHOT,
+                                           made->grid.hz[made->grid.n_hz - 1], &own.small);
+    if (status == EBB_OK)
+        status = ebb_solved_read(ctx, arena, reduced, &own, state, &made->grid, NULL, shape,
+                                 &made->h, &made->modes);
+    if (status == EBB_OK)
+        status = read_case(ctx, arena, answer->job, answer->room, &answer->limits, volume, made);
+    ebb_solved_close(&own);
     return status;
 }
