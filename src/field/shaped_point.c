@@ -107,25 +107,40 @@ static void set_images(const ebb_shaped_build *b, ebb_shaped_point *point)
 
 /* ---- what the elements answer ---------------------------------------------------------------- */
 
+/* Points on a triangle, their weights for unit area, and the shape functions there. */
+typedef struct rule {
+    double place[GAUSS * GAUSS][3], weight[GAUSS * GAUSS];
+    double value[GAUSS * GAUSS][EBB_TRI_MOST];
+} rule;
+
+/* A square folded to a triangle. The same for all triangles, and dear. */
+static void fill_rule(const ebb_simplex *simplex, rule *r)
+{
+    double at[GAUSS], weight[GAUSS];
+    ebb_gauss01(GAUSS, at, weight);
+    for (int i = 0; i < GAUSS * GAUSS; i++) {
+        const double u = at[i / GAUSS], v = at[i % GAUSS] * (1 - u);
+        r->place[i][0] = 1 - u - v;
+        r->place[i][1] = u;
+        r->place[i][2] = v;
+        r->weight[i] = 2 * (1 - u) * weight[i / GAUSS] * weight[i % GAUSS];
+        ebb_simplex_face_at(simplex, r->place[i], r->value[i]);
+    }
+}
+
 /* Adds what a wall's triangle makes of the slope: load -= integral of phi d/dn(near field). */
-static void add_triangle(const ebb_shaped_build *b, const ebb_wall *wall,
+static void add_triangle(const ebb_shaped_build *b, const ebb_wall *wall, const rule *r,
                          const ebb_shaped_point *point, double k2, double *load)
 {
     const ebb_space *space = b->shaped->space;
     const double *normal = b->reduced->normal[wall->surface];
-    double at[GAUSS], weight[GAUSS], value[EBB_TRI_MOST];
-    ebb_gauss01(GAUSS, at, weight);
-    for (int i = 0; i < GAUSS * GAUSS; i++) { /* a square folded to a triangle */
-        double u = at[i / GAUSS], v = at[i % GAUSS] * (1 - u);
-        const double place[3] = {1 - u - v, u, v};
+    for (int i = 0; i < GAUSS * GAUSS; i++) {
         ebb_vec3 x = {0, 0, 0};
         for (int c = 0; c < 3; c++)
-            x = ebb_plus(x, place[c], space->mesh.node[wall->corner[c]]);
-        double part = 2 * wall->area * (1 - u) * weight[i / GAUSS] * weight[i % GAUSS] *
-                      normal_slope(point, x, normal, k2);
-        ebb_simplex_face_at(&space->simplex, place, value);
+            x = ebb_plus(x, r->place[i][c], space->mesh.node[wall->corner[c]]);
+        const double part = wall->area * r->weight[i] * normal_slope(point, x, normal, k2);
         for (size_t k = 0; k < space->simplex.n_face; k++)
-            load[wall->freedom[k]] -= part * value[k];
+            load[wall->freedom[k]] -= part * r->value[i][k];
     }
 }
 
@@ -145,8 +160,10 @@ static ebb_status near_errors(const ebb_shaped_build *b, const double *load)
     ebb_shaped *shaped = b->shaped;
     size_t length = shaped->length;
     double *rest = EBB_RAW(b->scratch, double, length);
-    if (!rest)
+    rule *r = EBB_RAW(b->scratch, rule, 1);
+    if (!rest || !r)
         return EBB_E_NOMEM;
+    fill_rule(&shaped->space->simplex, r);
     ebb_status status = EBB_OK;
     for (size_t p = 0; p < shaped->n_points && status == EBB_OK; p++) {
         ebb_shaped_point *point = &shaped->point[p];
@@ -155,7 +172,7 @@ static ebb_status near_errors(const ebb_shaped_build *b, const double *load)
         for (size_t i = 0; i < length; i++)
             rest[i] = -load[p * length + i];
         for (size_t w = 0; w < shaped->space->mesh.n_faces; w++)
-            add_triangle(b, &shaped->space->wall[w], point, shaped->shift[0], rest);
+            add_triangle(b, &shaped->space->wall[w], r, point, shaped->shift[0], rest);
         status = ebb_shaped_solve(b->all->ctx, shaped->space, 0, 1, rest, point->error);
     }
     return status;

@@ -318,6 +318,18 @@ static ebb_status find_stopper(ebb_ctx *ctx, ebb_answer *answer, ebb_search *sea
     return status;
 }
 
+ebb_status ebb_answer_bare(ebb_ctx *ctx, ebb_answer *answer, ebb_use use, ebb_treatment *t)
+{
+    *t = (ebb_treatment){.asked = true, .use = use, .stopper = ""};
+    ebb_search *search = NULL;
+    ebb_status status =
+        ebb_search_new(ctx, answer->job, answer->room, &answer->limits, use, &search);
+    if (status == EBB_OK)
+        status = before(ctx, answer, search, t);
+    ebb_search_free(search);
+    return status;
+}
+
 ebb_status ebb_answer_treat(ebb_ctx *ctx, ebb_answer *answer, ebb_use use, const ebb_effort *effort,
                             ebb_treatment *t)
 {

@@ -5,6 +5,9 @@
 
 #include "stage.h"
 
+/* Fills t->before alone: the room as it stands, at its best seats. */
+ebb_status ebb_answer_bare(ebb_ctx *ctx, ebb_answer *answer, ebb_use use, ebb_treatment *t);
+
 /* Judges one use before and after treatment. */
 ebb_status ebb_answer_treat(ebb_ctx *ctx, ebb_answer *answer, ebb_use use, const ebb_effort *effort,
                             ebb_treatment *t);

@@ -3,6 +3,7 @@
  * Moves of named walls and ceilings. Each makes a room of its own, solved from the start: there is
  * no stretching one model where one wall moves and its neighbours slant.
  */
+#include "answer.h"
 #include "remap.h"
 
 #include <math.h>
@@ -17,24 +18,26 @@ ebb_status ebb_answer_alone(ebb_ctx *ctx, const ebb_job *job, const ebb_room *ro
     return ebb_answer_room(ctx, &alone, 0, effort, answer);
 }
 
-/* Bare: the answer of a job without units, as quickly as it can be had. */
+/* Without units there are no places to look at either. */
 static ebb_status read_bare(ebb_ctx *ctx, const ebb_reshaped *r, const ebb_room *room,
                             ebb_shape *shape)
 {
-    const ebb_effort quick = {.seed = 1, .starts = 1};
     ebb_job bare = *r->job;
-    ebb_answer *answer = NULL;
     bare.n_units = 0;
-    ebb_status status = ebb_answer_alone(ctx, &bare, room, &quick, &answer);
-    if (status == EBB_OK) {
-        const ebb_treatment *t = r->use == EBB_USE_MUSIC ? &answer->music : &answer->voice;
-        const ebb_reading *was = &t->before.reading;
+    ebb_answer answer = {.arena = ebb_arena_new(ctx), .job = &bare, .room = room};
+    ebb_treatment t;
+    if (!answer.arena)
+        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
+    ebb_limits_of(&bare, &answer.limits);
+    const ebb_status status = ebb_answer_bare(ctx, &answer, r->use, &t);
+    const ebb_reading *was = &t.before.reading;
+    if (status == EBB_OK)
         *shape = (ebb_shape){{room->size[0], room->size[1], room->size[2]},
                              was->wrong,
                              was->wrong_level,
                              was->wrong_decay};
-    }
-    ebb_answer_free(answer);
+    ebb_modes_free(t.before.modes);
+    ebb_arena_free(answer.arena);
     return status;
 }
 

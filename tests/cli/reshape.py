@@ -44,11 +44,11 @@ use: music
 lowest: 40 Hz
 rooms:
   - name: Bend
-    plan: [[0 m, 0 m], [4.2 m, 0 m], [4.2 m, 2.2 m], [2.6 m, 2.2 m], [2.6 m, 3.4 m], [0 m, 3.4 m]]
+    plan: [[0 m, 0 m], [3.4 m, 0 m], [3.4 m, 1.7 m], [2.1 m, 1.7 m], [2.1 m, 2.6 m], [0 m, 2.6 m]]
     ceiling: 2.4 m
     surfaces: {all: brick, floor: timber-floor}
-    seats: [{name: lead, at: [1.9 m, 1.3 m, 1.2 m]}]
-    speakers: [{name: left, at: [0.6 m, 0.7 m, 1.2 m]}, {name: right, at: [0.6 m, 1.9 m, 1.2 m]}]
+    seats: [{name: lead, at: [1.7 m, 1.2 m, 1.2 m]}]
+    speakers: [{name: left, at: [0.5 m, 0.5 m, 1.2 m]}, {name: right, at: [0.5 m, 1.7 m, 1.2 m]}]
     may_move: [{surface: wall_2, by: [-0.4 m, 0 m]}, {surface: ceiling, by: [0 m, 0.3 m]}]
 """
 
@@ -57,6 +57,7 @@ def test_walls_move_by_name():
     """A room that is no rectangle: no map, but each named wall by what its limits allow."""
     with open("bend.yaml", "w", encoding="utf-8") as file:
         file.write(BEND)
+    os.environ["EBB_CACHE"] = os.path.abspath("modes")  # the second run finds those of the first
     doc = checked(expect_status(0, "reshape", "bend.yaml", "--treat", "0", "-q", "--json").stdout,
                   "reshape")
     expect(doc["map"]["wrong"] == [], "a map without dimensions that may change")
@@ -65,7 +66,7 @@ def test_walls_move_by_name():
     expect(set(moves) == wanted, f"moves {sorted(moves)}")
     for (wall, by), move in moves.items():
         axis = 0 if wall == "wall_2" else 2
-        size = [4.2, 3.4, 2.4]
+        size = [3.4, 2.6, 2.4]
         size[axis] += by
         expect(all(abs(a - b) < 1e-6 for a, b in zip(move["size_m"], size)),
                f"{wall} by {by}: the box around the room is {move['size_m']}")
