@@ -172,6 +172,8 @@ int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_
  * one given, or all for NULL. *prepared is new: ebb_prepared_free before the job is freed. */
 int cli_prepare(cli_run *run, ebb_job *job, const ebb_room *room, double highest,
                 ebb_prepared **prepared);
+/* Progress of that, for ebb_prepare_wish; user is the run. */
+void cli_tell_step(void *user, const ebb_room *room, const char *step);
 /* Writes a result to `out` (NULL or "-": standard output). */
 int cli_deliver(cli_run *run, const char *text, size_t length, const char *out);
 /* The same for a JSON document, which is stolen. NULL stands for "out of memory". */

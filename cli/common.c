@@ -145,7 +145,7 @@ int cli_one_room(cli_run *run, const cli_given *given, const ebb_job *job, size_
 /* ---- rooms that are no box --------------------------------------------------------------------
  */
 
-static void tell_step(void *user, const ebb_room *room, const char *step)
+void cli_tell_step(void *user, const ebb_room *room, const char *step)
 {
     cli_run *run = user;
     ebb_progress(run->ctx, ebb_arena_format(run->arena, "%s: %s", room->name, step), 0);
@@ -155,7 +155,7 @@ int cli_prepare(cli_run *run, ebb_job *job, const ebb_room *room, double highest
                 ebb_prepared **prepared)
 {
     const ebb_prepare_wish wish = {
-        .highest = highest, .cache = run->cache, .progress = tell_step, .user = run};
+        .highest = highest, .cache = run->cache, .progress = cli_tell_step, .user = run};
     return cli_status(ebb_prepare(run->ctx, job, room ? room->name : NULL, &wish, prepared));
 }
 

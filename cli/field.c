@@ -21,8 +21,10 @@ static const cli_option options[] = {
     {"picture", 0, "FILE", "also draw a cut through the room, .svg, .pdf or .png"},
     {"mode", 0, "N|FREQUENCY", "draw rigid-wall mode N, or the damped mode nearest"},
     {"pressure", 0, "FREQUENCY", "draw the level of the pressure at this frequency"},
-    {"speaker", 0, "NAME", "of the pressure: this speaker alone (all in phase)"},
+    {"speaker", 0, "NAME", "this speaker alone (all of them; of the pressure, in phase)"},
     {"cut", 0, "PLACE", "\"height 1.2 m\", \"length 2 m\", \"width 1 m\" (first seat's ears)"},
+    {"impulse", 0, "FILE", "also write impulse responses, as sound .wav or table .csv"},
+    {"seat", 0, "NAME", "of the impulse responses: this seat alone (all of them)"},
     CLI_CACHE,
     CLI_UNITS,
     CLI_JSON,
@@ -65,7 +67,8 @@ static int choose_room(cli_run *run, const cli_given *given, field_task *task)
     if (status != CLI_DONE)
         return status;
     task->room = &task->job->rooms[task->index];
-    return cli_field_place(run, task);
+    const int placed = cli_field_place(run, task);
+    return placed == CLI_DONE ? cli_field_impulse_place(run, task) : placed;
 }
 
 /* ---- warnings -------------------------------------------------------------------------------- */
@@ -176,8 +179,8 @@ static ebb_status solve(cli_run *run, const field_task *task, field_result *resu
 
 /* ---- the command ----------------------------------------------------------------------------- */
 
-/* From here on there is something to free, so there is one way out. A picture comes before the
- * numbers are printed: when those are seen, it is there. */
+/* From here on there is something to free, so there is one way out. Pictures and sounds
+ * come before the numbers are printed: when those are seen, they are there. */
 static int answer(cli_run *run, const cli_given *given, ebb_job *job, field_task *task)
 {
     field_result result = {0};
@@ -192,6 +195,8 @@ static int answer(cli_run *run, const cli_given *given, ebb_job *job, field_task
         status = cli_status(solve(run, task, &result));
     if (status == CLI_DONE)
         status = cli_field_picture(run, task, &result);
+    if (status == CLI_DONE)
+        status = cli_field_impulse(run, task, &result);
     if (status == CLI_DONE)
         status = cli_flag(given, "json") ? cli_field_json(run, task, &result, out)
                                          : cli_field_text(run, task, &result, out);
@@ -213,6 +218,8 @@ static int run_field(cli_run *run, const cli_given *given)
         status = read_band(run, given, &task);
     if (status == CLI_DONE)
         status = cli_field_ask(run, given, &task);
+    if (status == CLI_DONE)
+        status = cli_field_impulse_ask(run, given, &task);
     ebb_job *job = NULL;
     if (status == CLI_DONE)
         status = cli_read_job(run, task.path, &job);
@@ -234,11 +241,14 @@ const cli_command cli_field = {
                 "  ebb field house.yaml --room \"Chart room\" --from 30Hz --to 120Hz --step 0.5Hz\n"
                 "  ebb field house.yaml --room \"Chart room\" --json --out field.json\n"
                 "  ebb field house.yaml --room \"Chart room\" --picture mode.svg --mode 3\n"
-                "  ebb field house.yaml --room \"Chart room\" --picture map.png --pressure 63Hz\n",
+                "  ebb field house.yaml --room \"Chart room\" --picture map.png --pressure 63Hz\n"
+                "  ebb field house.yaml --room \"Chart room\" --impulse seat.wav --seat lead\n",
     .about = "The room is taken as it stands in the job, with the units under `placed`. Printed "
              "are its\nrigid-wall modes, its damped modes with decay time T60 and Q, and the "
              "response p/Q from\nevery speaker to every seat. A picture shows one mode or the "
-             "pressure at one frequency on a cut.\n",
+             "pressure at one frequency on a cut;\nimpulse responses are for listening and for "
+             "decay plots. Play them quietly first: low\n"
+             "frequencies harm loudspeakers and ears before they sound loud.\n",
     .n_options = sizeof options / sizeof options[0],
     .options = options,
     .run = run_field,

@@ -14,13 +14,20 @@ typedef enum field_shown { FIELD_RIGID_MODE, FIELD_DAMPED_MODE, FIELD_PRESSURE }
 typedef struct field_picture {
     const char *file; /* NULL: none */
     field_shown shown;
-    size_t mode;         /* number of the rigid-wall mode */
-    double hz;           /* near which the damped mode lies, or of the pressure */
-    const char *speaker; /* NULL: all of them, in phase */
-    size_t first, n;     /* speakers that sound, once the room is known */
-    int axis;            /* that the cut holds; -1 until the room is known and none was given */
-    double at;           /* m from the room's lower corner */
+    size_t mode;     /* number of the rigid-wall mode */
+    double hz;       /* near which the damped mode lies, or of the pressure */
+    size_t first, n; /* speakers that sound, once the room is known */
+    int axis;        /* that the cut holds; -1 until the room is known and none was given */
+    double at;       /* m from the room's lower corner */
 } field_picture;
+
+/* The impulse responses that are asked for beside the numbers. */
+typedef struct field_impulse {
+    const char *file;                                /* NULL: none */
+    bool wave;                                       /* for listening, else a table */
+    const char *seat;                                /* NULL: all of them */
+    size_t speaker, n_speakers, first_seat, n_seats; /* once the room is known */
+} field_impulse;
 
 /* What was asked. */
 typedef struct field_task {
@@ -32,7 +39,9 @@ typedef struct field_task {
     size_t n_hz;
     double *hz;
     ebb_units units;
+    const char *speaker; /* NULL: all of them */
     field_picture picture;
+    field_impulse impulse;
 } field_task;
 
 /* What came out. */
@@ -42,6 +51,9 @@ typedef struct field_result {
     ebb_state state; /* of the room as it stands; borrows from the run */
     ebb_modes *modes;
     double _Complex *h; /* [(speaker * n_seats + seat) * n_hz + f], p/Q in Pa s/m3 */
+    ebb_impulse_wish wish;
+    ebb_impulses impulses;
+    double full_scale; /* Pa s/m3 that 1.0 in the sound file stands for */
 } field_result;
 
 /* field_show.c */
@@ -54,6 +66,18 @@ int cli_field_json(cli_run *run, const field_task *task, const field_result *res
  * the room is known, where the cut lies and who sounds. */
 int cli_field_ask(cli_run *run, const cli_given *given, field_task *task);
 int cli_field_place(cli_run *run, field_task *task);
+
+/* One station of a kind by its name, or all of them for NULL: their first and number. */
+int cli_field_station(cli_run *run, const field_task *task, bool seat, const char *name,
+                      size_t chosen[2]);
+
+/* field_impulse.c: impulse responses asked for, placed as above, calculated and written, and told
+ * of. */
+int cli_field_impulse_ask(cli_run *run, const cli_given *given, field_task *task);
+int cli_field_impulse_place(cli_run *run, field_task *task);
+int cli_field_impulse(cli_run *run, const field_task *task, field_result *result);
+void cli_field_impulse_text(FILE *to, const field_task *task, const field_result *result);
+json_t *cli_field_impulse_json(const field_task *task, const field_result *result);
 
 /* field_picture.c */
 int cli_field_picture(cli_run *run, const field_task *task, const field_result *result);

@@ -54,10 +54,12 @@ static int ask_cut(cli_run *run, const char *text, field_picture *picture)
 /* What is only of use to a picture is refused without one: it was meant to do something. */
 static int refuse_alone(cli_run *run, const cli_given *given)
 {
-    static const char *const needs[] = {"mode", "pressure", "speaker", "cut"};
+    static const char *const needs[] = {"mode", "pressure", "cut"};
     for (size_t i = 0; i < sizeof needs / sizeof needs[0]; i++)
         if (cli_flag(given, needs[i]))
             return cli_misuse(run, "--%s is for a picture: name its file with --picture", needs[i]);
+    if (cli_flag(given, "speaker") && !cli_flag(given, "impulse"))
+        return cli_misuse(run, "--speaker goes with --picture and --pressure, or with --impulse");
     return CLI_DONE;
 }
 
@@ -65,6 +67,7 @@ int cli_field_ask(cli_run *run, const cli_given *given, field_task *task)
 {
     field_picture *p = &task->picture;
     const bool mode = cli_flag(given, "mode"), pressure = cli_flag(given, "pressure");
+    task->speaker = cli_value(given, "speaker");
     int status = cli_picture(run, given, "picture", &p->file);
     if (status != CLI_DONE)
         return status;
@@ -72,8 +75,7 @@ int cli_field_ask(cli_run *run, const cli_given *given, field_task *task)
         return refuse_alone(run, given);
     if (mode == pressure)
         return cli_misuse(run, "--picture wants either --mode or --pressure");
-    p->speaker = cli_value(given, "speaker");
-    if (mode && p->speaker != NULL)
+    if (mode && cli_flag(given, "speaker") && !cli_flag(given, "impulse"))
         return cli_misuse(run, "--speaker goes with --pressure; modes have no speaker");
     p->axis = -1;
     if (pressure) {
@@ -116,34 +118,46 @@ static int place_cut(cli_run *run, field_task *task)
     return CLI_INPUT;
 }
 
-/* One by name, or all. */
-static int place_speakers(cli_run *run, field_task *task)
+int cli_field_station(cli_run *run, const field_task *task, bool seat, const char *name,
+                      size_t chosen[2])
 {
-    field_picture *p = &task->picture;
     const ebb_room *room = task->room;
-    p->n = room->n_speakers;
-    if (p->n == 0) {
-        cli_error(run, "room \"%s\" has no speaker: there is no pressure to show", room->name);
+    const char *what = seat ? "seat" : "speaker";
+    const ebb_station *station = seat ? room->seats : room->speakers;
+    const size_t n = seat ? room->n_seats : room->n_speakers;
+    chosen[0] = 0;
+    chosen[1] = n;
+    if (n == 0) {
+        cli_error(run, "room \"%s\" has no %s: there is no pressure to show", room->name, what);
         return CLI_INPUT;
     }
-    if (p->speaker == NULL)
-        return CLI_DONE;
-    const char **name = EBB_NEW(run->arena, const char *, room->n_speakers);
     if (name == NULL)
+        return CLI_DONE;
+    const char **names = EBB_NEW(run->arena, const char *, n);
+    if (names == NULL)
         return cli_status(ebb_fail(run->ctx, EBB_E_NOMEM, "no memory for the names"));
-    for (size_t i = 0; i < room->n_speakers; i++) {
-        name[i] = room->speakers[i].name;
-        if (strcmp(name[i], p->speaker) == 0) {
-            p->first = i;
-            p->n = 1;
+    for (size_t i = 0; i < n; i++) {
+        names[i] = station[i].name;
+        if (strcmp(names[i], name) == 0) {
+            chosen[0] = i;
+            chosen[1] = 1;
             return CLI_DONE;
         }
     }
-    const char *nearest = cli_nearest(p->speaker, room->n_speakers, name);
-    cli_error(run, "room \"%s\" has no speaker \"%s\"; %s \"%s\"%s", room->name, p->speaker,
+    const char *nearest = cli_nearest(name, n, names);
+    cli_error(run, "room \"%s\" has no %s \"%s\"; %s \"%s\"%s", room->name, what, name,
               nearest != NULL ? "did you mean" : "its first is",
-              nearest != NULL ? nearest : name[0], nearest != NULL ? "?" : "");
+              nearest != NULL ? nearest : names[0], nearest != NULL ? "?" : "");
     return CLI_INPUT;
+}
+
+static int place_speakers(cli_run *run, field_task *task)
+{
+    size_t chosen[2];
+    const int status = cli_field_station(run, task, false, task->speaker, chosen);
+    task->picture.first = chosen[0];
+    task->picture.n = chosen[1];
+    return status;
 }
 
 int cli_field_place(cli_run *run, field_task *task)

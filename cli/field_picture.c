@@ -149,7 +149,7 @@ static void name_pressure(const field_painter *p, ebb_field_map *map)
     ebb_arena *arena = p->run->arena;
     char beside[32];
     const char *who =
-        picture->speaker != NULL
+        p->task->speaker != NULL
             ? ebb_arena_format(arena, "speaker %s alone", room->speakers[picture->first].name)
             : "all speakers in phase";
     map->title =

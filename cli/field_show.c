@@ -143,6 +143,7 @@ int cli_field_text(cli_run *run, const field_task *task, const field_result *res
     put_rigid(to, task, result);
     put_modes(to, task, result->modes);
     put_responses(to, task, result->h);
+    cli_field_impulse_text(to, task, result);
     const bool whole = !ferror(to);
     int status = CLI_FAILED;
     if (fclose(to) == 0 && whole)
@@ -225,6 +226,7 @@ int cli_field_json(cli_run *run, const field_task *task, const field_result *res
         json_object_set_new(document, "rigid_modes_hz", cli_json_numbers(n, hz + first, 1)) +
         json_object_set_new(document, "modes", json_modes(result->modes)) +
         json_object_set_new(document, "response", json_responses(task, result->h)) +
+        json_object_set_new(document, "impulse", cli_field_impulse_json(task, result)) +
         json_object_set_new(document, "warnings", cli_json_warnings(run->ctx));
     if (bad != 0) {
         json_decref(document);

@@ -21,6 +21,7 @@ static const cli_option options[] = {
     CLI_UNITS,
     CLI_EFFORT,
     {"brief", 0, NULL, "the plan alone: no worth of units, no other plans, no curve, no doubt"},
+    {"no-boxes", 0, NULL, "do not solve the plan again with its units as boxes in the room"},
     CLI_CACHE,
     CLI_JSON,
     CLI_OUT,
@@ -123,9 +124,10 @@ static ebb_status write_files(cli_run *run, const plan_task *task, const ebb_pla
 
 /* The plan is printed even when a file could not be written, but that stays a failure. That no plan
  * passes is said by the exit status only when all else went well. */
-static int deliver(cli_run *run, const plan_task *task, const ebb_planned *plan)
+static int deliver(cli_run *run, const plan_task *task, const ebb_planned *plan,
+                   const ebb_verified *verified)
 {
-    const ebb_plan_papers papers = {plan, &task->effort};
+    const ebb_plan_papers papers = {plan, &task->effort, verified};
     const int written = cli_status(write_files(run, task, &papers));
     const char *text = NULL;
     const ebb_status status =
@@ -137,13 +139,25 @@ static int deliver(cli_run *run, const plan_task *task, const ebb_planned *plan)
     const int delivered = cli_deliver(run, text, strlen(text), cli_value(task->given, "out"));
     if (written != CLI_DONE || delivered != CLI_DONE)
         return written != CLI_DONE ? written : delivered;
-    return plan->passes ? CLI_DONE : CLI_NO_SOLUTION;
+    const bool refuted = verified != NULL && verified->solved && !verified->right;
+    return plan->passes && !refuted ? CLI_DONE : CLI_NO_SOLUTION;
 }
 
 /* ---- the work -------------------------------------------------------------------------------- */
 
+/* The full engine has the last word on the plan, if it is let. Nothing is kept of it: the mesh of
+ * one plan helps no other. */
+static int verify(cli_run *run, const plan_task *task, ebb_planned *plan, ebb_verified *verified)
+{
+    const ebb_prepare_wish wish = {.cache = "", .progress = cli_tell_step, .user = run};
+    return cli_flag(task->given, "no-boxes")
+               ? CLI_DONE
+               : cli_status(ebb_verify_plan(run->ctx, run->arena, plan, &wish, verified));
+}
+
 static int plan_room(cli_run *run, const plan_task *task, ebb_job *job)
 {
+    ebb_verified verified = {0};
     size_t room;
     ebb_planned *plan = NULL;
     ebb_prepared *prepared = NULL;
@@ -155,7 +169,9 @@ static int plan_room(cli_run *run, const plan_task *task, ebb_job *job)
     if (status == CLI_DONE)
         status = cli_status(ebb_plan_room(run->ctx, job, room, &task->effort, &plan));
     if (status == CLI_DONE)
-        status = deliver(run, task, plan);
+        status = verify(run, task, plan, &verified);
+    if (status == CLI_DONE)
+        status = deliver(run, task, plan, cli_flag(task->given, "no-boxes") ? NULL : &verified);
     ebb_planned_free(plan);
     ebb_prepared_free(prepared);
     cli_show_messages(run);
@@ -196,8 +212,9 @@ const cli_command cli_plan = {
     .about =
         "Places units, seats and speakers within the allowance, with measures that a builder "
         "can take on site;\nsays what each unit is worth, what is cheaper or lighter and still "
-        "passes, and what is worth\nmeasuring first. Exit status 4 when no plan makes the "
-        "room right for the use.\n",
+        "passes, and what is worth\nmeasuring first. Then solves the plan again with its units "
+        "as boxes that stand in the room.\nExit status 4 when no plan makes the room right for the "
+        "use, or the boxes say so.\n",
     .n_options = sizeof options / sizeof options[0],
     .options = options,
     .run = run_plan,

@@ -6,10 +6,11 @@ _ebb_options()
     case $1 in
     judge) echo --room --report --units --seed --draws --starts --no-relaxed --json --out -o \
         --quiet -q --no-color --help -h ;;
-    plan) echo --room --use --report --drawings --units --seed --draws --starts --brief --cache \
-        --no-cache --json --out -o --quiet -q --no-color --help -h ;;
-    field) echo --room --from --to --step --picture --mode --pressure --speaker --cut --cache \
-        --no-cache --units --json --out -o --quiet -q --no-color --help -h ;;
+    plan) echo --room --use --report --drawings --units --seed --draws --starts --brief \
+        --no-boxes --cache --no-cache --json --out -o --quiet -q --no-color --help -h ;;
+    field) echo --room --from --to --step --picture --mode --pressure --speaker --cut \
+        --impulse --seat --cache --no-cache --units --json --out -o --quiet -q --no-color --help \
+        -h ;;
     reshape) echo --room --plot --sizes --treat --units --seed --json --out -o --quiet -q \
         --no-color --help -h ;;
     unit) echo --claims --plot --section --units --json --out -o --quiet -q --no-color --help -h ;;
@@ -52,13 +53,13 @@ _ebb()
         COMPREPLY=($(compgen -W "$(_ebb_rooms)" -- "$cur"))
         ;;
     --seed | --draws | --starts | --from | --to | --step | --mode | --pressure | \
-        --speaker | --cut | --sizes | --treat) ;;
+        --speaker | --seat | --cut | --sizes | --treat) ;;
     --cache)
         compopt -o filenames 2>/dev/null
         IFS=$'\n'
         COMPREPLY=($(compgen -d -- "$cur"))
         ;;
-    --report | --drawings | --plot | --picture | --section | --write | --out | -o)
+    --report | --drawings | --plot | --picture | --impulse | --section | --write | --out | -o)
         compopt -o filenames 2>/dev/null
         IFS=$'\n'
         COMPREPLY=($(compgen -f -- "$cur"))

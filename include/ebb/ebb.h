@@ -32,6 +32,7 @@
 #include <ebb/status.h>
 #include <ebb/unit.h>
 #include <ebb/vec3.h>
+#include <ebb/verify.h>
 #include <ebb/version.h>
 
 #endif

@@ -159,6 +159,40 @@ EBB_API ebb_status ebb_green(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb
 EBB_API ebb_status ebb_power(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
                              double hz, double *power);
 
+/* ---- impulse response ------------------------------------------------------------------------ */
+
+/* What is wanted of an impulse response. Outside a band it is taken down by causal filters: below
+ * `low` by a Butterworth high-pass of order 4, above `high` by a Butterworth low-pass of order 16,
+ * both -3 dB at their corner, so that the model is not used where its basis ends: 30 dB down at
+ * 1.25, 56 dB at 1.5 times `high`. */
+typedef struct ebb_impulse_wish {
+    double rate;      /* Hz, of the samples: from 5 times `high` to 192 kHz */
+    double seconds;   /* length, 0.05..30; at most 4 million samples */
+    double low, high; /* Hz; low 0: no high-pass; high at most the highest of the model */
+    bool flat; /* false: of p/Q, as ebb_response has it; true: of p over dQ/dt, which is what a
+                * small loudspeaker with a flat response in the open sends out; wants low > 0 */
+} ebb_impulse_wish;
+
+/* By what ebb_impulse multiplies p/Q at an angular frequency, rad/s, which may be complex. */
+EBB_API double _Complex ebb_impulse_filter(const ebb_impulse_wish *wish, double _Complex omega);
+
+/* Impulse responses; arrays belong to the arena they were made with. */
+typedef struct ebb_impulses {
+    size_t n; /* samples of each; sample i is at i / rate s */
+    size_t n_sources, n_receivers;
+    double *pressure; /* [(s * n_receivers + r) * n + i]: Pa/m3, for 1 m3 pushed out at time 0 in
+                       * no time; flat: Pa s/m3, for a volume velocity that jumps by 1 m3/s */
+    double before;    /* largest share of energy of any of them before time 0 */
+} ebb_impulses;
+
+/* Band-limited impulse responses from all sources to all receivers of a state. They begin at time
+ * 0: what a period of the transform would wrap round is 80 dB down, besides its own decay. `before`
+ * is not 0 where a construction's data answer before they are asked, as a loss factor that is the
+ * same at all frequencies does; above 1e-5 there is a warning. */
+EBB_API ebb_status ebb_impulse(ebb_ctx *ctx, ebb_arena *arena, const ebb_reduced *reduced,
+                               const ebb_state *state, const ebb_impulse_wish *wish,
+                               ebb_impulses *impulses);
+
 /* ---- damped modes -------------------------------------------------------------------------- */
 
 typedef struct ebb_mode {

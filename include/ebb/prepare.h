@@ -18,6 +18,8 @@
 typedef struct ebb_prepare_wish {
     double highest; /* Hz, highest frequency of interest; 0: what judging the job needs */
     double error;   /* wanted relative error of mode frequencies; 0: 2e-5 */
+    size_t order;   /* of the elements, 1..8; 0: 6. Rooms of many small parts need small elements
+                     * anyhow, and no high order in them */
     const char
         *cache; /* folder; "": none; NULL: EBB_CACHE, else ebb in XDG_CACHE_HOME or ~/.cache */
     const char *mesher; /* NULL: as in ebb/mesh.h */

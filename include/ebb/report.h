@@ -10,6 +10,7 @@
 #include <ebb/plan.h>
 #include <ebb/reshape.h>
 #include <ebb/unit.h>
+#include <ebb/verify.h>
 
 #ifndef __cplusplus
 
@@ -78,6 +79,7 @@ EBB_API ebb_status ebb_reshape_json(ebb_ctx *ctx, ebb_arena *arena, const ebb_re
 typedef struct ebb_plan_papers {
     const ebb_planned *plan;
     const ebb_detail_effort *effort;
+    const ebb_verified *verified; /* NULL: it was not to be solved again */
 } ebb_plan_papers;
 
 /* What `ebb plan` prints, in the job's units or those given (units < 0: the job's), and as JSON

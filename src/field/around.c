@@ -84,21 +84,6 @@ static ebb_status snapshots(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced 
     return status;
 }
 
-/* small = W^T large W for a symmetric matrix; W rows are the basis. */
-static double *restricted(ebb_arena *arena, ebb_arena *scratch, size_t size, size_t small,
-                          const double *basis, const double *large)
-{
-    double *half = EBB_NEW(scratch, double, small *size);
-    double *out = EBB_NEW(arena, double, small *small);
-    if (!half || !out)
-        return NULL;
-    cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasNoTrans, (int)small, (int)size, (int)size, 1,
-                basis, (int)size, large, (int)size, 0, half, (int)size);
-    cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasTrans, (int)small, (int)small, (int)size, 1, half,
-                (int)size, basis, (int)size, 0, out, (int)small);
-    return out;
-}
-
 static ebb_status restrict_ports(const ebb_reduced *larger, const ebb_state *state,
                                  const double *basis, ebb_reduced *made)
 {
@@ -157,15 +142,15 @@ static ebb_status fill(ebb_arena *scratch, const ebb_reduced *larger, const ebb_
     made->points = around_points;
     made->lack = larger->lack ? around_lack : NULL;
     for (int d = 0; d < 3; d++)
-        if (!(made->stiffness[d] = restricted(made->arena, scratch, larger->size, made->size, basis,
-                                              larger->stiffness[d])))
+        if (!(made->stiffness[d] = ebb_restricted(made->arena, scratch, larger->size, made->size,
+                                                  basis, larger->stiffness[d])))
             return EBB_E_NOMEM;
     if (ebb_reduced_make_faces(made, larger->n_faces) != EBB_OK)
         return EBB_E_NOMEM;
     memcpy(made->normal, larger->normal, larger->n_faces * sizeof *made->normal);
     for (size_t face = 0; face < larger->n_faces; face++)
-        if (!(made->face[face] = restricted(made->arena, scratch, larger->size, made->size, basis,
-                                            larger->face[face])))
+        if (!(made->face[face] = ebb_restricted(made->arena, scratch, larger->size, made->size,
+                                                basis, larger->face[face])))
             return EBB_E_NOMEM;
     ebb_status status = restrict_ports(larger, state, basis, made);
     return status == EBB_OK ? restrict_labels(larger, basis, made) : status;

@@ -144,3 +144,17 @@ size_t ebb_compress(ebb_arena *arena, size_t size, size_t n, double *vectors, do
     *kept = out;
     return n - first;
 }
+
+double *ebb_restricted(ebb_arena *arena, ebb_arena *scratch, size_t size, size_t small,
+                       const double *basis, const double *large)
+{
+    double *half = EBB_NEW(scratch, double, small *size);
+    double *out = EBB_NEW(arena, double, small *small);
+    if (!half || !out)
+        return NULL;
+    cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasNoTrans, (int)small, (int)size, (int)size, 1,
+                basis, (int)size, large, (int)size, 0, half, (int)size);
+    cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasTrans, (int)small, (int)small, (int)size, 1, half,
+                (int)size, basis, (int)size, 0, out, (int)small);
+    return out;
+}

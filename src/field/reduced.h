@@ -124,6 +124,10 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
 /* Checks a state against a model (indices, points inside, assemblies present). */
 ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state);
 
+/* ebb_response at complex angular frequencies (rad/s), which are not checked. */
+ebb_status ebb_response_at(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
+                           size_t n_hz, const double _Complex *omega, double _Complex *h);
+
 /* Factorises a symmetric complex matrix in place (lower part), and solves with it. The matrix has
  * room for ebb_factor_matrix(size) complex numbers, work for ebb_factor_work(size): more than they
  * hold. */
@@ -141,5 +145,9 @@ ebb_status ebb_solve_many(size_t size, double _Complex *a, int *pivot, size_t n_
 /* Real and imaginary solutions over a band and modes, made orthonormal: used by restriction. */
 size_t ebb_compress(ebb_arena *arena, size_t size, size_t n, double *vectors, double tolerance,
                     double **kept);
+
+/* W^T large W for a symmetric matrix and the rows of W, small of them; NULL when out of memory. */
+double *ebb_restricted(ebb_arena *arena, ebb_arena *scratch, size_t size, size_t small,
+                       const double *basis, const double *large);
 
 #endif

@@ -1,98 +1,29 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/*
- * Responses and power of a state. Frequencies are independent and shared out to threads; each
- * thread has its own scratch, so the result does not depend on how many there are.
- */
-#include "reduced.h"
+/* Responses and power of a state. */
+#include "sweep.h"
 
 #include <cblas.h>
 #include <math.h>
 
 #define PI 3.14159265358979323846
-#define MANY 24 /* right-hand sides from which an unsymmetric factorisation pays */
+#define HINTS 1.1 /* times the highest frequency: rigid modes that solutions are made of */
 
-/* One job over many frequencies, and what every thread needs. */
-typedef struct sweep {
+/* A state and what is asked of it. */
+typedef struct question {
     const ebb_reduced *reduced;
     const ebb_state *state;
     ebb_operator op;
-    size_t n_hz;
-    const double *hz;
-    size_t n_left, n_right;     /* v_i^T A^-1 u_j for left i, right j */
-    const double *left, *right; /* [i * size + ...] */
-    double _Complex *out;       /* [(f * n_left + i) * n_right + j] */
-} sweep;
+    ebb_sweep sweep;
+} question;
 
-/* Scratch of one thread. */
-typedef struct lane {
-    double _Complex *a, *x, *work;
-    double *part, *product; /* for the contraction */
-    int *pivot;
-} lane;
-
-static bool lane_make(ebb_arena *arena, size_t size, size_t n_left, size_t n_right, lane *own)
+static ebb_status ask(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced *reduced,
+                      const ebb_state *state, question *q)
 {
-    own->part = EBB_RAW(arena, double, 2 * size * n_right);
-    own->product = EBB_RAW(arena, double, 2 * n_left * n_right);
-    own->a = EBB_RAW(arena, double _Complex, ebb_factor_matrix(size));
-    own->x = EBB_RAW(arena, double _Complex, size *n_right);
-    own->work = EBB_RAW(arena, double _Complex, ebb_factor_work(size));
-    own->pivot = EBB_NEW(arena, int, size);
-    return own->a && own->x && own->work && own->pivot && own->part && own->product;
-}
-
-/* out[i * n_right + j] = left_i . x_j: the complex columns seen as real pairs, one product. */
-static void contract(const sweep *s, lane *own, double _Complex *out)
-{
-    size_t size = s->op.size, nl = s->n_left, nr = s->n_right;
-    for (size_t j = 0; j < nr; j++)
-        for (size_t k = 0; k < size; k++) {
-            own->part[j * size + k] = creal(own->x[j * size + k]);
-            own->part[(nr + j) * size + k] = cimag(own->x[j * size + k]);
-        }
-    cblas_dgemm(CblasRowMajor, CblasNoTrans, CblasTrans, (int)nl, (int)(2 * nr), (int)size, 1,
-                s->left, (int)size, own->part, (int)size, 0, own->product, (int)(2 * nr));
-    for (size_t i = 0; i < nl; i++)
-        for (size_t j = 0; j < nr; j++)
-            out[i * nr + j] = own->product[i * 2 * nr + j] + I * own->product[i * 2 * nr + nr + j];
-}
-
-static ebb_status one_frequency(const sweep *s, size_t f, lane *own)
-{
-    size_t size = s->op.size;
-    ebb_operator_at(&s->op, &s->state->air, 2 * PI * s->hz[f], own->a);
-    for (size_t i = 0; i < size * s->n_right; i++)
-        own->x[i] = s->right[i];
-    ebb_status status = s->n_right > MANY
-                            ? ebb_solve_many(size, own->a, own->pivot, s->n_right, own->x)
-                            : ebb_factor(size, own->a, own->pivot, own->work);
-    if (status == EBB_OK && s->n_right <= MANY)
-        status = ebb_factor_solve(size, own->a, own->pivot, s->n_right, own->x);
-    if (status == EBB_OK && s->n_left > 0) /* power reads the solution itself */
-        contract(s, own, s->out + f * s->n_left * s->n_right);
-    return status;
-}
-
-static ebb_status run(ebb_ctx *ctx, const sweep *s)
-{
-    int failed = 0;
-#pragma omp parallel reduction(| : failed)
-    {
-        ebb_arena *arena = ebb_arena_new(ctx);
-        lane own;
-        bool ready = lane_make(arena, s->op.size, s->n_left, s->n_right, &own);
-        failed |= !ready;
-#pragma omp for schedule(dynamic, 1)
-        for (size_t f = 0; f < s->n_hz; f++)
-            if (ready && one_frequency(s, f, &own) != EBB_OK)
-                failed |= 2;
-        ebb_arena_free(arena);
-    }
-    if (failed & 1)
-        return ebb_fail(ctx, EBB_E_NOMEM, "out of memory while solving the room");
-    if (failed)
-        return ebb_fail(ctx, EBB_E_NUMERIC, "the room's equations are singular at a frequency");
-    return EBB_OK;
+    q->reduced = reduced;
+    q->state = state;
+    q->sweep.op = &q->op;
+    q->sweep.air = &state->air;
+    return ebb_operator_make(ctx, scratch, reduced, state, &q->op);
 }
 
 static double *points(ebb_arena *arena, const ebb_reduced *reduced, size_t n, const ebb_vec3 *at)
@@ -109,47 +40,90 @@ static ebb_status check_hz(ebb_ctx *ctx, size_t n_hz, const double *hz)
     return EBB_OK;
 }
 
-/* h = j w rho (solution + what the basis lacks near the source) */
-static ebb_status finish(ebb_arena *scratch, const sweep *s, double _Complex *h)
+static double _Complex *angular(ebb_arena *arena, size_t n_hz, const double *hz)
 {
-    const ebb_state *state = s->state;
+    double _Complex *omega = EBB_NEW(arena, double _Complex, n_hz);
+    for (size_t f = 0; omega && f < n_hz; f++)
+        omega[f] = 2 * PI * hz[f];
+    return omega;
+}
+
+/* h = j w rho (solution + what the basis lacks near the source) */
+static ebb_status finish(ebb_arena *scratch, const question *q, double _Complex *h)
+{
+    const ebb_state *state = q->state;
+    const ebb_sweep *s = &q->sweep;
     size_t ns = state->n_sources, nr = state->n_receivers;
     double *lack = EBB_NEW(scratch, double, 2 * ns * nr);
     if (!lack)
         return EBB_E_NOMEM;
-    if (s->reduced->lack && s->reduced->lack(s->reduced, state, lack) != EBB_OK)
+    if (q->reduced->lack && q->reduced->lack(q->reduced, state, lack) != EBB_OK)
         return EBB_E_NOMEM;
     for (size_t f = 0; f < s->n_hz; f++)
         for (size_t i = 0; i < ns * nr; i++) {
             size_t source = i / nr, receiver = i % nr;
-            double k = 2 * PI * s->hz[f] / s->op.speed;
+            double _Complex k = s->omega[f] / q->op.speed;
             double _Complex sum =
                 s->out[(f * nr + receiver) * ns + source] + lack[2 * i] + k * k * lack[2 * i + 1];
-            h[i * s->n_hz + f] = I * 2 * PI * s->hz[f] * s->op.density / s->op.volume_scale * sum;
+            h[i * s->n_hz + f] = I * s->omega[f] * q->op.density / q->op.volume_scale * sum;
         }
     return EBB_OK;
+}
+
+/* Without the rigid modes a sharp resonance between two solved frequencies would be missed. */
+static void give_hints(ebb_arena *scratch, const ebb_reduced *reduced, ebb_sweep *s)
+{
+    double *hint = EBB_NEW(scratch, double, reduced->n_rigid * reduced->size);
+    double highest = 0;
+    for (size_t f = 0; f < s->n_hz; f++)
+        highest = fmax(highest, creal(s->omega[f]) / (2 * PI));
+    for (size_t m = 0; hint && m < reduced->n_rigid && reduced->rigid_hz[m] < HINTS * highest;
+         m++) {
+        if (reduced->likeness)
+            memcpy(hint + m * reduced->size, reduced->likeness + m * reduced->size,
+                   reduced->size * sizeof *hint);
+        else
+            hint[m * reduced->size + m] = 1;
+        s->n_hints = m + 1;
+    }
+    s->hint = hint;
+}
+
+ebb_status ebb_response_at(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
+                           size_t n_hz, const double _Complex *omega, double _Complex *h)
+{
+    ebb_arena *scratch = ebb_arena_new(ctx);
+    size_t ns = state->n_sources, nr = state->n_receivers;
+    question q = {.sweep = {.n_hz = n_hz, .omega = omega, .n_left = nr, .n_right = ns}};
+    ebb_status status = ask(ctx, scratch, reduced, state, &q);
+    if (status == EBB_OK) {
+        q.sweep.left = points(scratch, reduced, nr, state->receivers);
+        q.sweep.right = points(scratch, reduced, ns, state->sources);
+        q.sweep.out = EBB_NEW(scratch, double _Complex, n_hz *ns *nr);
+        give_hints(scratch, reduced, &q.sweep);
+        status = q.sweep.left && q.sweep.right && q.sweep.out
+                     ? ebb_sweep_some(ctx, &q.sweep)
+                     : ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
+    }
+    if (status == EBB_OK)
+        status = finish(scratch, &q, h);
+    for (size_t i = 0; status != EBB_OK && i < n_hz * ns * nr; i++)
+        h[i] = 0;
+    ebb_arena_free(scratch);
+    return status;
 }
 
 ebb_status ebb_response(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
                         size_t n_hz, const double *hz, double _Complex *h)
 {
     ebb_arena *scratch = ebb_arena_new(ctx);
-    size_t ns = state->n_sources, nr = state->n_receivers;
-    sweep s = {
-        .reduced = reduced, .state = state, .n_hz = n_hz, .hz = hz, .n_left = nr, .n_right = ns};
     ebb_status status = check_hz(ctx, n_hz, hz);
+    const double _Complex *omega = angular(scratch, n_hz, hz);
+    if (status == EBB_OK && !omega)
+        status = ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     if (status == EBB_OK)
-        status = ebb_operator_make(ctx, scratch, reduced, state, &s.op);
-    if (status == EBB_OK) {
-        s.left = points(scratch, reduced, nr, state->receivers);
-        s.right = points(scratch, reduced, ns, state->sources);
-        s.out = EBB_NEW(scratch, double _Complex, n_hz *ns *nr);
-        status =
-            s.left && s.right && s.out ? run(ctx, &s) : ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
-    }
-    if (status == EBB_OK)
-        status = finish(scratch, &s, h);
-    for (size_t i = 0; status != EBB_OK && i < n_hz * ns * nr; i++)
+        status = ebb_response_at(ctx, reduced, state, n_hz, omega, h);
+    for (size_t i = 0; status != EBB_OK && i < n_hz * state->n_sources * state->n_receivers; i++)
         h[i] = 0;
     ebb_arena_free(scratch);
     return status;
@@ -159,20 +133,20 @@ ebb_status ebb_green(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *
                      const double *hz, size_t n_vec, const double *vectors, double _Complex *g)
 {
     ebb_arena *scratch = ebb_arena_new(ctx);
-    sweep s = {.reduced = reduced,
-               .state = state,
-               .n_hz = n_hz,
-               .hz = hz,
-               .n_left = n_vec,
-               .n_right = n_vec,
-               .left = vectors,
-               .right = vectors,
-               .out = g};
+    question q = {.sweep = {.n_hz = n_hz,
+                            .omega = angular(scratch, n_hz, hz),
+                            .n_left = n_vec,
+                            .n_right = n_vec,
+                            .left = vectors,
+                            .right = vectors,
+                            .out = g}};
     ebb_status status = check_hz(ctx, n_hz, hz);
+    if (status == EBB_OK && !q.sweep.omega)
+        status = ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     if (status == EBB_OK)
-        status = ebb_operator_make(ctx, scratch, reduced, state, &s.op);
+        status = ask(ctx, scratch, reduced, state, &q);
     if (status == EBB_OK)
-        status = run(ctx, &s);
+        status = ebb_sweep_all(ctx, &q.sweep);
     for (size_t i = 0; status != EBB_OK && i < n_hz * n_vec * n_vec; i++)
         g[i] = 0;
     ebb_arena_free(scratch);
@@ -204,17 +178,17 @@ static double port_square(size_t size, const double *port, const double *re, con
 
 /* Unit volume velocity q = 1 at the source: a = j w rho A^-1 b / scale. Power put in is
  * Re(p(source)) / 2; a surface of admittance beta takes Re(beta) |p|^2 / (2 rho c) per m2. */
-static void balance(const sweep *s, double _Complex *a, double *work, double *power)
+static void balance(const question *q, double _Complex *a, double *work, double *power)
 {
-    const ebb_reduced *reduced = s->reduced;
-    const ebb_state *state = s->state;
-    size_t size = s->op.size;
+    const ebb_reduced *reduced = q->reduced;
+    const ebb_state *state = q->state;
+    size_t size = q->op.size;
     double *re = work, *im = work + size, *scratch = work + 2 * size;
-    double half = 0.5 / (s->op.density * s->op.speed);
+    double half = 0.5 / (q->op.density * q->op.speed), omega = creal(q->sweep.omega[0]);
     double _Complex at_source = 0;
     for (size_t i = 0; i < size; i++) {
-        a[i] *= I * 2 * PI * s->hz[0] * s->op.density / s->op.volume_scale;
-        at_source += a[i] * s->right[i];
+        a[i] *= I * omega * q->op.density / q->op.volume_scale;
+        at_source += a[i] * q->sweep.right[i];
         re[i] = creal(a[i]);
         im[i] = cimag(a[i]);
     }
@@ -222,21 +196,20 @@ static void balance(const sweep *s, double _Complex *a, double *work, double *po
     double beta[EBB_MOST_SURFACES];
     power[0] = creal(at_source) / 2;
     for (size_t face = 0; face < reduced->n_faces; face++) {
-        beta[face] =
-            creal(ebb_assembly_beta(state->face[face], &state->air, vary, 2 * PI * s->hz[0]));
-        power[1 + face] = beta[face] * half * s->op.volume_scale *
+        beta[face] = creal(ebb_assembly_beta(state->face[face], &state->air, vary, omega));
+        power[1 + face] = beta[face] * half * q->op.volume_scale *
                           ebb_face_scale(reduced, face, state->scale) *
                           quadratic(size, reduced->face[face], re, im, scratch);
     }
     for (size_t u = 0; u < state->n_used; u++) {
         ebb_mounted m = ebb_mounted_at(reduced, state, u);
         double under = 0, own = 0;
-        for (size_t q = 1; q < m.ports->n; q++)
-            under += port_square(size, m.ports->vector + q * size, re, im);
-        for (size_t q = m.from; q < m.to; q++)
-            own += creal(ebb_term_beta(&s->op, &state->air, ebb_operator_term(&s->op, &m, q),
-                                       2 * PI * s->hz[0])) *
-                   port_square(size, m.ports->vector + q * size, re, im);
+        for (size_t p = 1; p < m.ports->n; p++)
+            under += port_square(size, m.ports->vector + p * size, re, im);
+        for (size_t p = m.from; p < m.to; p++)
+            own +=
+                creal(ebb_term_beta(&q->op, &state->air, ebb_operator_term(&q->op, &m, p), omega)) *
+                port_square(size, m.ports->vector + p * size, re, im);
         power[1 + m.ports->face] -= beta[m.ports->face] * half * under;
         power[1 + reduced->n_faces + u] = half * own;
     }
@@ -248,20 +221,21 @@ ebb_status ebb_power(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *
     if (state->n_sources < 1)
         return ebb_fail(ctx, EBB_E_RANGE, "power needs a source");
     ebb_arena *scratch = ebb_arena_new(ctx);
-    sweep s = {.reduced = reduced, .state = state, .n_hz = 1, .hz = &hz, .n_right = 1};
+    const double _Complex omega = 2 * PI * hz;
+    question q = {.sweep = {.n_hz = 1, .omega = &omega, .n_right = 1}};
     ebb_status status = check_hz(ctx, 1, &hz);
     if (status == EBB_OK)
-        status = ebb_operator_make(ctx, scratch, reduced, state, &s.op);
-    lane own;
+        status = ask(ctx, scratch, reduced, state, &q);
+    ebb_lane own;
     if (status == EBB_OK) {
-        s.right = points(scratch, reduced, 1, state->sources);
+        q.sweep.right = points(scratch, reduced, 1, state->sources);
         double *work = EBB_NEW(scratch, double, 3 * reduced->size);
-        if (!s.right || !work || !lane_make(scratch, reduced->size, 0, 1, &own))
+        if (!q.sweep.right || !work || !ebb_lane_make(scratch, reduced->size, 0, 1, &own))
             status = ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
         else
-            status = one_frequency(&s, 0, &own);
+            status = ebb_sweep_one(&q.sweep, 0, &own);
         if (status == EBB_OK)
-            balance(&s, own.x, work, power);
+            balance(&q, own.x, work, power);
     }
     for (size_t i = 0; status != EBB_OK && i < 1 + reduced->n_faces + state->n_used; i++)
         power[i] = 0;

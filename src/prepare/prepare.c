@@ -207,6 +207,8 @@ ebb_status ebb_prepare(ebb_ctx *ctx, ebb_job *job, const char *room, const ebb_p
     if (needs_anything(job, room)) {
         w.cache = ebb_cache_folder(ctx, arena, wish->cache);
         status = ebb_prepare_decide(ctx, job, wish->highest, wish->error, &w.want);
+        if (status == EBB_OK)
+            status = ebb_prepare_order(ctx, wish->order, wish->error, &w.want);
     }
     if (status == EBB_OK)
         status = prepare_all(&w, room);

@@ -17,6 +17,9 @@ typedef struct ebb_prepare_want {
 ebb_status ebb_prepare_decide(ebb_ctx *ctx, const ebb_job *job, double highest, double error,
                               ebb_prepare_want *want);
 
+/* Another order of the elements, as in ebb_prepare_wish, for the same error. EBB_E_RANGE. */
+ebb_status ebb_prepare_order(ebb_ctx *ctx, size_t order, double error, ebb_prepare_want *want);
+
 /* And how much finer at the re-entrant edges of this solid. EBB_E_NOMEM; scratch in arena. */
 ebb_status ebb_prepare_grade(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *solid,
                              ebb_mesh_wish *mesh);

@@ -57,6 +57,18 @@ ebb_status ebb_prepare_grade(ebb_ctx *ctx, ebb_arena *arena, const ebb_solid *so
     return EBB_OK;
 }
 
+ebb_status ebb_prepare_order(ebb_ctx *ctx, size_t order, double error, ebb_prepare_want *want)
+{
+    if (order == 0)
+        order = ORDER;
+    if (order > 8)
+        return ebb_fail(ctx, EBB_E_RANGE, "elements are of order 1 to 8, not %zu", order);
+    want->space.order = order;
+    want->mesh.edge =
+        fmin(ebb_space_edge(want->space.highest, order, error == 0 ? USUAL_ERROR : error), LONGEST);
+    return EBB_OK;
+}
+
 ebb_status ebb_prepare_decide(ebb_ctx *ctx, const ebb_job *job, double highest, double error,
                               ebb_prepare_want *want)
 {
@@ -75,10 +87,7 @@ ebb_status ebb_prepare_decide(ebb_ctx *ctx, const ebb_job *job, double highest, 
                         "rooms can be prepared for errors of 1e-6 to 1e-2 of a frequency, not %g",
                         error);
     want->space.highest = 2 * PI * highest / job->air.speed;
-    want->space.order = ORDER;
-    const double edge = ebb_space_edge(want->space.highest, ORDER, error);
-    want->mesh.edge = fmin(edge, LONGEST);
-    return EBB_OK;
+    return ebb_prepare_order(ctx, ORDER, error, want);
 }
 
 /* The text for the mesher holds the solid to the last bit and how fine its mesh is; what the

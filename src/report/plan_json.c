@@ -274,6 +274,45 @@ static json_t *doubt_object(maker *m)
     return object;
 }
 
+/* ---- solved again ---------------------------------------------------------------------------- */
+
+static void set_comparison(maker *m, json_t *object, const ebb_verified *v)
+{
+    set_number(m, object, "level_db", v->level);
+    set_number(m, object, "level_most_db", v->level_most);
+    set_number(m, object, "volume_m3", v->volume);
+    set_number(m, object, "wrong", v->wrong);
+    set_number(m, object, "margin", v->margin);
+    set(m, object, "right", json_boolean(v->right));
+    set(m, object, "freedoms", ebb_report_json_count(v->note.freedoms));
+    set_number(m, object, "mesh_error", v->note.mesh_error);
+}
+
+/* Null when it was not asked for; what could not be solved has a reason in place of numbers. */
+static json_t *verified_object(maker *m, const ebb_verified *v)
+{
+    if (!v)
+        return json_null();
+    json_t *object = json_object();
+    set(m, object, "solved", json_boolean(v->solved));
+    set(m, object, "reason", v->solved ? json_null() : ebb_report_json_text(&m->json, v->reason));
+    if (v->solved)
+        set_comparison(m, object, v);
+    set_number(m, object, "flat_volume_m3", v->flat_volume);
+    set_number(m, object, "flat_wrong", v->flat_wrong);
+    set_number(m, object, "flat_margin", v->flat_margin);
+    set(m, object, "flat_right", json_boolean(v->flat_right));
+    set(m, object, "flips", json_boolean(ebb_verified_flips(v)));
+    set(m, object, "bodies", ebb_report_json_count(v->n_bodies));
+    set(m, object, "flat_units", ebb_report_json_count(v->n_flat));
+    set(m, object, "closed", ebb_report_json_count(v->n_closed));
+    set_number(m, object, "closed_m3", v->closed);
+    set(m, object, "covered", ebb_report_json_count(v->n_covered));
+    set_number(m, object, "covered_most", v->covered_most);
+    set(m, object, "sentence", ebb_report_json_text(&m->json, v->sentence));
+    return object;
+}
+
 /* ---- the whole ------------------------------------------------------------------------------- */
 
 static json_t *head(maker *m, const ebb_detail_effort *effort)
@@ -327,6 +366,7 @@ ebb_status ebb_plan_json(ebb_ctx *ctx, ebb_arena *arena, const ebb_plan_papers *
     set(m, document, "curve", curve_object(m));
     set(m, document, "bound", bound_object(m));
     set(m, document, "doubt", doubt_object(m));
+    set(m, document, "boxes", verified_object(m, papers->verified));
     set(m, document, "before", ebb_report_json_case(&m->json, m->answer, &t->before));
     set(m, document, "after", ebb_report_json_case(&m->json, m->answer, &t->after));
     set(m, document, "warnings", ebb_report_json_warnings(&m->json, ctx));

@@ -311,8 +311,9 @@ static void doubt(ebb_report_source *source, const ebb_planned *plan)
 /* ---- the whole ------------------------------------------------------------------------------- */
 
 /* For the client first, then the room's own evidence, then what a builder takes to the site. */
-static ebb_status compose(ebb_report_source *source, const ebb_planned *plan)
+static ebb_status compose(ebb_report_source *source, const ebb_plan_papers *papers)
 {
+    const ebb_planned *plan = papers->plan;
     ebb_report_doc *doc = source->doc;
     const char *job = ebb_report_clean(doc->arena, source->answers->job->name, "(unnamed job)");
     const char *room = ebb_report_room_name(doc->arena, plan->answer);
@@ -324,6 +325,10 @@ static ebb_status compose(ebb_report_source *source, const ebb_planned *plan)
         ebb_report_say(doc, EBB_REPORT_QUIET, "%s. Calculated, not measured.", doc->trace);
         ebb_report_say(doc, EBB_REPORT_TEXT, "%s",
                        ebb_report_got(doc, ebb_plan_outcome(doc->arena, plan)));
+        if (papers->verified != NULL) {
+            ebb_report_say(doc, EBB_REPORT_TEXT, "%s",
+                           ebb_report_got(doc, papers->verified->sentence));
+        }
         totals(source, plan);
         alternatives(source, plan);
         curve(source, plan);
@@ -349,7 +354,7 @@ static ebb_status write(ebb_ctx *ctx, const ebb_plan_papers *papers, int units, 
     const ebb_answers answers = ebb_plan_answers(papers, one);
     ebb_report_doc doc = {.arena = ebb_arena_new(ctx)};
     ebb_report_source source = {ctx, &doc, &answers, ebb_report_units(&answers, units)};
-    ebb_status status = doc.arena ? compose(&source, papers->plan)
+    ebb_status status = doc.arena ? compose(&source, papers)
                                   : ebb_fail(ctx, EBB_E_NOMEM, "out of memory for the report");
     if (status == EBB_OK) {
         status = print(ctx, &doc, path);

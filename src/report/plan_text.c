@@ -290,6 +290,16 @@ static void cautions(writer *w)
         "The report (--report FILE.pdf or FILE.html) has all cautions.");
 }
 
+/* Two models of one room: where they differ, neither is to be trusted blindly. */
+static void verified(writer *w)
+{
+    if (w->papers->verified == NULL) {
+        return;
+    }
+    ebb_report_puts(&w->out, "\nThe same plan with its units as boxes\n");
+    ebb_report_wrap(&w->out, "  ", ebb_report_must(&w->out, w->papers->verified->sentence));
+}
+
 static void opening(writer *w)
 {
     const ebb_answer *one[1];
@@ -326,6 +336,7 @@ ebb_status ebb_plan_text(ebb_ctx *ctx, ebb_arena *arena, const ebb_plan_papers *
     alternatives(&w);
     curve(&w);
     doubt(&w);
+    verified(&w);
     list(&w, "What stays wrong", answer->n_stays, answer->stays);
     cautions(&w);
     if (w.out.failed) {

@@ -4,8 +4,9 @@ import os
 
 from common import JOB, checked, expect, expect_status, main, run
 
-ROOM = ("--room", "Chart room", "--starts", "1", "-q")
+ROOM = ("--room", "Chart room", "--starts", "1", "--no-boxes", "-q")
 BRIEF = ROOM + ("--brief", "--draws", "0")
+BOXES = ("--room", "Rope locker", "--starts", "1", "--brief", "--draws", "4", "-q")
 
 
 def document(*words):
@@ -64,11 +65,35 @@ def test_the_whole_of_it():
 
 
 def test_a_room_that_nothing_mends():
-    text = expect_status(4, "plan", JOB, "--room", "Rope locker", "--starts", "1", "--brief",
-                         "--draws", "4", "-q").stdout.decode()
+    text = expect_status(4, "plan", JOB, *BOXES).stdout.decode()
     expect("No plan we found makes the room right for music" in text, text[:300])
     expect("Nothing passes" in text, "alternatives are shown where there are none")
+    expect("The same plan with its units as boxes\n" in text, "not solved again")
     expect(max(map(len, text.splitlines())) <= 100, "a line is over 100 columns")
+
+
+def test_units_as_boxes():
+    expect(document(*BRIEF)[1]["boxes"] is None, "solved again though it was not to be")
+    doc = document(*BOXES)[1]
+    boxes = doc["boxes"]
+    expect(boxes["solved"] and boxes["reason"] is None, f"{boxes['reason']}")
+    expect(boxes["bodies"] + boxes["flat_units"] == len(doc["plan"]["units"]), "units were lost")
+    taken = sum(u["size_m"][0] * u["size_m"][1] * u["depth_m"] for u in doc["plan"]["units"])
+    left = 2.3 * 1.7 * 2.2 - taken - boxes["closed_m3"]
+    expect(abs(boxes["volume_m3"] - left) < 0.01 * taken, f"{boxes['volume_m3']} m3, not {left}")
+    expect(0 < boxes["level_db"] <= boxes["level_most_db"] < 40, f"{boxes}")
+    flips = boxes["right"] not in (boxes["flat_right"], doc["passes"])
+    expect(boxes["flips"] == flips, f"{boxes}")
+    expect((doc["reasons"][0] == boxes["sentence"]) == boxes["flips"], f"{doc['reasons']}")
+    expect(boxes["flat_wrong"] == doc["after"]["wrong"], "not the plan that is shown")
+
+
+def test_no_mesher_is_a_reason():
+    result = run("plan", JOB, *BOXES, "--json", EBB_MESH="/no/such/mesher")
+    expect(result.returncode == 4, f"{result.returncode}, {result.stderr}")
+    boxes = checked(result.stdout, "plan")["boxes"]
+    expect(not boxes["solved"] and "mesher" in boxes["reason"], f"{boxes}")
+    expect("wrong" not in boxes and boxes["reason"] in boxes["sentence"], f"{boxes}")
 
 
 def test_use_can_be_asked():
@@ -100,4 +125,5 @@ def test_refusals():
 
 
 main(test_places_are_aligned, test_the_whole_of_it, test_a_room_that_nothing_mends,
-     test_use_can_be_asked, test_files, test_refusals)
+     test_units_as_boxes, test_no_mesher_is_a_reason, test_use_can_be_asked, test_files,
+     test_refusals)

@@ -53,6 +53,28 @@ static void test_finer_when_more_is_wanted(void **state)
     assert_true(closer.space.highest == usual.space.highest);
 }
 
+/* Lower orders need shorter edges for the same error. */
+static void test_other_orders(void **state)
+{
+    workshop *w = *state;
+    ebb_prepare_want want, usual;
+    assert_int_equal(ebb_prepare_decide(w->base.ctx, &w->job, 200, 0, &usual), EBB_OK);
+    double edge = 0;
+    for (size_t order = 1; order <= 8; order++) {
+        want = usual;
+        assert_int_equal(ebb_prepare_order(w->base.ctx, order, 0, &want), EBB_OK);
+        assert_int_equal(want.space.order, order);
+        assert_true(want.mesh.edge > edge);
+        edge = want.mesh.edge;
+        if (order == 6)
+            assert_true(want.mesh.edge == usual.mesh.edge);
+    }
+    want.space.order = 0;
+    assert_int_equal(ebb_prepare_order(w->base.ctx, 0, 0, &want), EBB_OK);
+    assert_true(want.space.order == 6 && want.mesh.edge == usual.mesh.edge);
+    assert_int_equal(ebb_prepare_order(w->base.ctx, 9, 0, &want), EBB_E_RANGE);
+}
+
 static void test_refused(void **state)
 {
     workshop *w = *state;
@@ -112,6 +134,7 @@ int main(void)
         WORKSHOP_TEST(test_highest_of_a_judgement),
         WORKSHOP_TEST(test_grading),
         WORKSHOP_TEST(test_finer_when_more_is_wanted),
+        WORKSHOP_TEST(test_other_orders),
         WORKSHOP_TEST(test_refused),
         WORKSHOP_TEST(test_key),
     };

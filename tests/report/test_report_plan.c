@@ -71,7 +71,7 @@ static void open_rig(rig *r, size_t i)
                                 .measure = "Measure the decay of the empty room."};
     r->plan.doubt.part[EBB_UNKNOWN_WALLS] = (ebb_doubt_part){0.9, 0.01, 0.7};
     make_curve(r);
-    r->papers = (ebb_plan_papers){&r->plan, &r->effort};
+    r->papers = (ebb_plan_papers){&r->plan, &r->effort, NULL};
 }
 
 static void close_rig(rig *r)
@@ -112,6 +112,46 @@ static void test_text_says_where_and_what(void **state)
     assert_non_null(strstr(text, "Measure the decay of the empty room."));
     assert_non_null(strstr(text, "The first 1 is there already."));
     assert_non_null(strstr(text, "an engineer checks"));
+    close_rig(&r);
+}
+
+static void test_boxes_are_told(void **state)
+{
+    (void)state;
+    rig r;
+    open_rig(&r, 0);
+    assert_null(strstr(text_of(&r), "as boxes"));
+    json_t *document = json_of(&r);
+    assert_true(json_is_null(json_object_get(document, "boxes")));
+    json_decref(document);
+    ebb_verified v = {.solved = true,
+                      .reason = "",
+                      .level = 1.5,
+                      .wrong = 0.25,
+                      .flat_wrong = 0.125,
+                      .flat_right = true,
+                      .passes = true,
+                      .n_bodies = 3,
+                      .sentence = "Solved again: a sentence."};
+    r.papers.verified = &v;
+    assert_non_null(strstr(text_of(&r), "The same plan with its units as boxes\n"
+                                        "  Solved again: a sentence.\n"));
+    document = json_of(&r);
+    const json_t *boxes = json_object_get(document, "boxes");
+    assert_true(json_is_true(json_object_get(boxes, "flips")));
+    assert_true(json_is_null(json_object_get(boxes, "reason")));
+    assert_true(json_real_value(json_object_get(boxes, "level_db")) == 1.5);
+    assert_true(json_real_value(json_object_get(boxes, "wrong")) == 0.25);
+    assert_int_equal(json_integer_value(json_object_get(boxes, "bodies")), 3);
+    json_decref(document);
+    v.solved = false;
+    v.reason = "no mesher";
+    document = json_of(&r);
+    boxes = json_object_get(document, "boxes");
+    assert_string_equal(json_string_value(json_object_get(boxes, "reason")), "no mesher");
+    assert_null(json_object_get(boxes, "wrong"));
+    assert_true(json_is_false(json_object_get(boxes, "flips")));
+    json_decref(document);
     close_rig(&r);
 }
 
@@ -267,6 +307,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_text_says_where_and_what),
+        cmocka_unit_test(test_boxes_are_told),
         cmocka_unit_test(test_text_stays_within_its_columns),
         cmocka_unit_test(test_nothing_passes_is_said),
         cmocka_unit_test(test_json_is_aligned),
