@@ -20,7 +20,7 @@
 #define WRAP 1e-4       /* e^{-sigma T}: what is left of a steady tone at the end of the period */
 #define GUARD 0.25      /* of the length, but not less than: */
 #define LEAST_GUARD 0.1 /* s, a wave of 10 Hz */
-#define ROUND 60        /* periods of small factors are transformed fast */
+#define QUANTUM 0.05    /* s, of which a period is a multiple: its length has small factors then */
 #define MOST_SAMPLES 4e6
 #define MOST_BEFORE 1e-5
 #define CHUNKS 20 /* calls between which progress is told */
@@ -94,7 +94,9 @@ static ebb_status plan(ebb_ctx *ctx, ebb_arena *scratch, const ebb_state *state,
 {
     const double rate = s->wish->rate, guard = fmax(GUARD * s->wish->seconds, LEAST_GUARD);
     s->n = (size_t)ceil(s->wish->seconds * rate - 1e-9);
-    s->total = (s->n + (size_t)ceil(guard * rate) + ROUND - 1) / ROUND * ROUND;
+    /* The same period at every rate, so that the same frequencies are summed. */
+    const double period = ceil((s->wish->seconds + guard) / QUANTUM) * QUANTUM;
+    s->total = (size_t)ceil(period * rate - 1e-6);
     s->step = rate / (double)s->total;
     s->sigma = -log(WRAP) * s->step;
     s->n_paths = state->n_sources * state->n_receivers;
@@ -119,7 +121,8 @@ static ebb_status solve(ebb_ctx *ctx, ebb_arena *scratch, const ebb_reduced *red
     for (size_t first = 0; first < s->n_hz; first += most) {
         const size_t n = s->n_hz - first < most ? s->n_hz - first : most;
         ebb_progress(ctx, "impulse responses", (double)first / (double)s->n_hz);
-        const ebb_status status = ebb_response_at(ctx, reduced, state, n, s->omega + first, piece);
+        const ebb_status status =
+            ebb_response_at(ctx, reduced, state, true, n, s->omega + first, piece);
         if (status != EBB_OK)
             return status;
         for (size_t i = 0; i < s->n_paths * n; i++) {

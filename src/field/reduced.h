@@ -124,9 +124,11 @@ void ebb_operator_at(const ebb_operator *op, const ebb_air *air, double _Complex
 /* Checks a state against a model (indices, points inside, assemblies present). */
 ebb_status ebb_state_check(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state);
 
-/* ebb_response at complex angular frequencies (rad/s), which are not checked. */
+/* ebb_response at complex angular frequencies (rad/s), which are not checked. each: every one is
+ * solved, however many there are. */
 ebb_status ebb_response_at(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
-                           size_t n_hz, const double _Complex *omega, double _Complex *h);
+                           bool each, size_t n_hz, const double _Complex *omega,
+                           double _Complex *h);
 
 /* Factorises a symmetric complex matrix in place (lower part), and solves with it. The matrix has
  * room for ebb_factor_matrix(size) complex numbers, work for ebb_factor_work(size): more than they

@@ -90,7 +90,7 @@ static void give_hints(ebb_arena *scratch, const ebb_reduced *reduced, ebb_sweep
 }
 
 ebb_status ebb_response_at(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
-                           size_t n_hz, const double _Complex *omega, double _Complex *h)
+                           bool each, size_t n_hz, const double _Complex *omega, double _Complex *h)
 {
     ebb_arena *scratch = ebb_arena_new(ctx);
     size_t ns = state->n_sources, nr = state->n_receivers;
@@ -102,7 +102,7 @@ ebb_status ebb_response_at(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_s
         q.sweep.out = EBB_NEW(scratch, double _Complex, n_hz *ns *nr);
         give_hints(scratch, reduced, &q.sweep);
         status = q.sweep.left && q.sweep.right && q.sweep.out
-                     ? ebb_sweep_some(ctx, &q.sweep)
+                     ? (each ? ebb_sweep_all : ebb_sweep_some)(ctx, &q.sweep)
                      : ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     }
     if (status == EBB_OK)
@@ -122,7 +122,7 @@ ebb_status ebb_response(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_stat
     if (status == EBB_OK && !omega)
         status = ebb_fail(ctx, EBB_E_NOMEM, "out of memory");
     if (status == EBB_OK)
-        status = ebb_response_at(ctx, reduced, state, n_hz, omega, h);
+        status = ebb_response_at(ctx, reduced, state, false, n_hz, omega, h);
     for (size_t i = 0; status != EBB_OK && i < n_hz * state->n_sources * state->n_receivers; i++)
         h[i] = 0;
     ebb_arena_free(scratch);

@@ -300,10 +300,19 @@ static ebb_status solve_few(few *w)
     return status;
 }
 
+/* Gaps between frequencies mean nothing where these do not rise. */
+static bool rises(const ebb_sweep *s)
+{
+    bool rising = true;
+    for (size_t f = 1; f < s->n_hz; f++)
+        rising &= creal(s->omega[f]) > creal(s->omega[f - 1]);
+    return rising;
+}
+
 ebb_status ebb_sweep_some(ebb_ctx *ctx, const ebb_sweep *s)
 {
     const size_t size = s->op->size, np = n_points(s), most = s->n_hz / 2 + CHECKS;
-    if (s->n_hz < LEAST_HZ || size < LEAST_SIZE || 2 * np * FIRST > size)
+    if (s->n_hz < LEAST_HZ || size < LEAST_SIZE || 2 * np * FIRST > size || !rises(s))
         return ebb_sweep_all(ctx, s);
     ebb_arena *arena = ebb_arena_new(ctx);
     double *points = EBB_RAW(arena, double, np *size);

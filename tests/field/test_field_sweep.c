@@ -103,6 +103,21 @@ static void a_hard_room_too(void **state)
     expect_alike(f, &hard);
 }
 
+/* Frequencies in no order are as good as any, and none is left out. */
+static void order_does_not_matter(void **state)
+{
+    const fixture *f = *state;
+    double hz[N_HZ];
+    double _Complex got[6 * N_HZ], want[6 * N_HZ];
+    for (size_t k = 0; k < N_HZ; k++)
+        hz[k] = 20 + (double)(k * 100 % N_HZ);
+    assert_ok(f->ctx, ebb_response(f->ctx, f->reduced, &f->room.state, N_HZ, hz, got));
+    one_by_one(f, &f->room.state, want);
+    for (size_t i = 0; i < 6; i++)
+        for (size_t k = 0; k < N_HZ; k++)
+            assert_close(got[i * N_HZ + k], want[i * N_HZ + k * 100 % N_HZ], 1e-9);
+}
+
 static void speaker_and_seat_may_change_places(void **state)
 {
     const fixture *f = *state;
@@ -135,6 +150,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_treated_room_is_as_if_all_were_solved),
         cmocka_unit_test(a_hard_room_too),
+        cmocka_unit_test(order_does_not_matter),
         cmocka_unit_test(speaker_and_seat_may_change_places),
         cmocka_unit_test(the_same_comes_out_twice),
     };
