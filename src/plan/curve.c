@@ -211,8 +211,8 @@ static const char *first_words(const maker *m)
                                 all, units(all), bare, most);
     return ebb_arena_format(c->arena,
                             "The first %zu %s do most of it: wrong cells go from %.0f %% to "
-                            "%.0f %%; the other %zu leave %.0f %%.",
-                            c->enough, units(c->enough), bare, most, all - c->enough,
+                            "%.0f %%; with all %zu they are at %.0f %%.",
+                            c->enough, units(c->enough), bare, most, all,
                             100 * c->point[all].wrong);
 }
 
