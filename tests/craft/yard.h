@@ -12,20 +12,7 @@
 #include <math.h>
 #include <string.h>
 
-#define assert_near(got, want, tolerance)                                                          \
-    do {                                                                                           \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);                       \
-        if (!(fabs(got_ - want_) <= tolerance_))                                                   \
-            fail_msg("%s: got %.15g, expected %.15g +- %g", #got, got_, want_, tolerance_);        \
-    } while (0)
-
-/* Success, or the message that says why not. */
-#define assert_ok(ctx, call)                                                                       \
-    do {                                                                                           \
-        if ((call) != EBB_OK)                                                                      \
-            fail_msg("%s: %s", #call,                                                              \
-                     ebb_ctx_messages(ctx) ? ebb_ctx_message(ctx, 0)->text : "no message");        \
-    } while (0)
+#include "../expect.h"
 
 /* Two woods with prices, three fills, two batches, a soft and a stiff rim; two targets. */
 static const char yard_text[] =

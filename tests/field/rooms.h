@@ -13,15 +13,10 @@
 
 #include <ebb/field.h>
 
+#include "../expect.h"
+
 #define PI 3.14159265358979323846
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
-
-#define assert_near(got, want, tolerance)                                                          \
-    do {                                                                                           \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);                       \
-        if (!(fabs(got_ - want_) <= tolerance_))                                                   \
-            fail_msg("%s: got %.15g, expected %.15g +- %g", #got, got_, want_, tolerance_);        \
-    } while (0)
 
 #define assert_close(got, want, relative)                                                          \
     do {                                                                                           \
@@ -38,14 +33,6 @@
         const double got_ = (got), limit_ = (limit);                                               \
         if (!(got_ <= limit_))                                                                     \
             fail_msg("%s: got %.6g, expected at most %g", #got, got_, limit_);                     \
-    } while (0)
-
-/* Success, or the message that says why not. */
-#define assert_ok(ctx, call)                                                                       \
-    do {                                                                                           \
-        if ((call) != EBB_OK)                                                                      \
-            fail_msg("%s: %s", #call,                                                              \
-                     ebb_ctx_messages(ctx) ? ebb_ctx_message(ctx, 0)->text : "no message");        \
     } while (0)
 
 static const ebb_air test_air = {.temperature = 20,

@@ -8,12 +8,7 @@
 #include <complex.h>
 #include <math.h>
 
-#define assert_near(got, want, tolerance)                                                          \
-    do {                                                                                           \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);                       \
-        if (!(fabs(got_ - want_) <= tolerance_))                                                   \
-            fail_msg("%s: got %.15g, expected %.15g +- %g", #got, got_, want_, tolerance_);        \
-    } while (0)
+#include "../expect.h"
 
 #define assert_close(got, want, relative)                                                          \
     do {                                                                                           \

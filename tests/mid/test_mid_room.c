@@ -10,6 +10,8 @@
 
 #include <cmocka.h>
 
+#include "../expect.h"
+
 #define NONE                                                                                       \
     {                                                                                              \
         NAN, NAN, NAN, NAN, NAN, NAN                                                               \
@@ -18,13 +20,6 @@
     {                                                                                              \
         x, x, x, x, x, x                                                                           \
     }
-
-#define assert_near(got, want, tolerance)                                                          \
-    do {                                                                                           \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);                       \
-        if (!(fabs(got_ - want_) <= tolerance_))                                                   \
-            fail_msg("%s: got %.15g, expected %.15g +- %g", #got, got_, want_, tolerance_);        \
-    } while (0)
 
 static const ebb_layer wool = {
     .kind = EBB_LAYER_POROUS, .thickness = 0.1, .resistivity = 2e4, .model = EBB_POROUS_MIKI};

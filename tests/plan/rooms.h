@@ -12,22 +12,9 @@
 #include <math.h>
 #include <string.h>
 
+#include "../expect.h"
+
 #define PI 3.14159265358979323846
-
-#define assert_near(got, want, tolerance)                                                          \
-    do {                                                                                           \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);                       \
-        if (!(fabs(got_ - want_) <= tolerance_))                                                   \
-            fail_msg("%s: got %.15g, expected %.15g +- %g", #got, got_, want_, tolerance_);        \
-    } while (0)
-
-/* Success, or the message that says why not. */
-#define assert_ok(ctx, call)                                                                       \
-    do {                                                                                           \
-        if ((call) != EBB_OK)                                                                      \
-            fail_msg("%s: %s", #call,                                                              \
-                     ebb_ctx_messages(ctx) ? ebb_ctx_message(ctx, 0)->text : "no message");        \
-    } while (0)
 
 /* 12 m3 with its corner away from the origin of the job, a door in wall_2, a window in wall_1. */
 static const char room_text[] =

@@ -12,6 +12,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "../expect.h"
+
 #define PI 3.14159265358979323846
 
 /* Builds that watch memory are many times slower: they run the same code a few times, the release
@@ -26,13 +28,6 @@
 #ifndef FULL_OR
 #define FULL_OR(full, few) (full)
 #endif
-
-#define assert_ok(ctx, call)                                                                       \
-    do {                                                                                           \
-        if ((call) != EBB_OK)                                                                      \
-            fail_msg("%s: %s", #call,                                                              \
-                     ebb_ctx_messages(ctx) ? ebb_ctx_message(ctx, 0)->text : "no message");        \
-    } while (0)
 
 /* A random stream of the test's own. */
 typedef struct dice {

@@ -10,22 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../expect.h"
+
 #define MOST_UNITS 8
-
-#define assert_near(got, want, tolerance)                                                          \
-    do {                                                                                           \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);                       \
-        if (!(fabs(got_ - want_) <= tolerance_))                                                   \
-            fail_msg("%s: got %.15g, expected %.15g +- %g", #got, got_, want_, tolerance_);        \
-    } while (0)
-
-/* Success, or the message that says why not. */
-#define assert_ok(ctx, call)                                                                       \
-    do {                                                                                           \
-        if ((call) != EBB_OK)                                                                      \
-            fail_msg("%s: %s", #call,                                                              \
-                     ebb_ctx_messages(ctx) ? ebb_ctx_message(ctx, 0)->text : "no message");        \
-    } while (0)
 
 /* 2.6 x 2 x 2.3 m with its corner away from the origin of the job. wall_1 runs along x from
  * (10, 5), wall_2 along y at x = 12.6, wall_3 back along x at y = 7, wall_4 back along y. */
