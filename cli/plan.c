@@ -145,14 +145,12 @@ static int deliver(cli_run *run, const plan_task *task, const ebb_planned *plan,
 
 /* ---- the work -------------------------------------------------------------------------------- */
 
-/* The full engine has the last word on the plan, if it is let. Nothing is kept of it: the mesh of
+/* The full engine has the last word on the plan. Nothing is kept of it: the mesh of
  * one plan helps no other. */
-static int verify(cli_run *run, const plan_task *task, ebb_planned *plan, ebb_verified *verified)
+static int verify(cli_run *run, ebb_planned *plan, ebb_verified *verified)
 {
     const ebb_prepare_wish wish = {.cache = "", .progress = cli_tell_step, .user = run};
-    return cli_flag(task->given, "no-boxes")
-               ? CLI_DONE
-               : cli_status(ebb_verify_plan(run->ctx, run->arena, plan, &wish, verified));
+    return cli_status(ebb_verify_plan(run->ctx, run->arena, plan, &wish, verified));
 }
 
 static int plan_room(cli_run *run, const plan_task *task, ebb_job *job)
@@ -168,10 +166,11 @@ static int plan_room(cli_run *run, const plan_task *task, ebb_job *job)
         status = cli_prepare(run, job, &job->rooms[room], 0, &prepared);
     if (status == CLI_DONE)
         status = cli_status(ebb_plan_room(run->ctx, job, room, &task->effort, &plan));
+    const bool boxes = !cli_flag(task->given, "no-boxes");
+    if (status == CLI_DONE && boxes)
+        status = verify(run, plan, &verified);
     if (status == CLI_DONE)
-        status = verify(run, task, plan, &verified);
-    if (status == CLI_DONE)
-        status = deliver(run, task, plan, cli_flag(task->given, "no-boxes") ? NULL : &verified);
+        status = deliver(run, task, plan, boxes ? &verified : NULL);
     ebb_planned_free(plan);
     ebb_prepared_free(prepared);
     cli_show_messages(run);

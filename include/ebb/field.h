@@ -144,7 +144,8 @@ EBB_API void ebb_state_of(const ebb_job *job, const ebb_room *room, ebb_state *s
 
 /* Response p/Q in Pa s/m3: h[(s * n_receivers + r) * n_hz + f]. Of 80 and more rising frequencies
  * of a rich model only some are solved as they are, the others in the span of those solutions: they
- * agree with being asked for alone to about 1e-3 of the path's root of mean square over the band.
+ * agree with being asked for alone to about 1e-3 of the path's root of mean square over the band
+ * (1e-2 was seen with units of hardly any damping).
  */
 EBB_API ebb_status ebb_response(ebb_ctx *ctx, const ebb_reduced *reduced, const ebb_state *state,
                                 size_t n_hz, const double *hz, double _Complex *h);

@@ -24,7 +24,7 @@
 #define CHECKS 4       /* and at a time to see what that was worth */
 #define LEAST_HZ 80    /* fewer are all solved */
 #define LEAST_SIZE 200 /* a smaller basis is solved as fast as a smaller one is found */
-#define AGREED 5e-4    /* of a path's mean square root over the band */
+#define AGREED 5e-5    /* of a path's mean square root over the band */
 #define DROP 1e-6      /* relative size of a direction that is left out */
 
 bool ebb_lane_make(ebb_arena *arena, size_t size, size_t n_left, size_t n_right, ebb_lane *own)
@@ -99,7 +99,6 @@ ebb_status ebb_sweep_all(ebb_ctx *ctx, const ebb_sweep *s)
 /* A sweep while it is made from a few of its frequencies. */
 typedef struct few {
     ebb_ctx *ctx;
-    ebb_arena *arena;
     const ebb_sweep *all;
     const double *points; /* left, then right */
     size_t n;             /* solved so far */
@@ -317,7 +316,6 @@ ebb_status ebb_sweep_some(ebb_ctx *ctx, const ebb_sweep *s)
     ebb_arena *arena = ebb_arena_new(ctx);
     double *points = EBB_RAW(arena, double, np *size);
     few w = {.ctx = ctx,
-             .arena = arena,
              .all = s,
              .points = points,
              .at = EBB_NEW(arena, size_t, most),

@@ -34,7 +34,7 @@ ebb_status ebb_sweep_one(const ebb_sweep *s, size_t f, ebb_lane *own);
 /* Every frequency solved. */
 ebb_status ebb_sweep_all(ebb_ctx *ctx, const ebb_sweep *s);
 
-/* As good as that: where it pays some are solved, and the others agree with them to 5e-4 of each
+/* As good as that: where it pays some are solved, and the others agree with them to 5e-5 of each
  * path's mean square root over the band, as far as frequencies between them show. */
 ebb_status ebb_sweep_some(ebb_ctx *ctx, const ebb_sweep *s);
 
